@@ -1,0 +1,5 @@
+"""API routes."""
+
+from django.urls import URLPattern
+
+urlpatterns: list[URLPattern] = []

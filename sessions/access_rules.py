@@ -1,0 +1,33 @@
+"""Who may see the logbook; read by arsenal.access."""
+
+from arsenal.access import Rule, register
+from sessions import models
+
+SHARED_EVENT = "shared_with_guests"
+
+register(models.House, Rule(team="team", player_may_change=True))
+register(models.Lane, Rule(team="house__team", player_may_change=True))
+register(models.Dressing, Rule(team="lane__house__team", player_may_change=True))
+register(models.Event, Rule(team="team", shared=(SHARED_EVENT,), player_may_change=True))
+register(models.EventWindow, Rule(team="event__team", shared=(f"event__{SHARED_EVENT}",), player_may_change=True))
+register(models.Block, Rule(team="event__team", shared=(f"event__{SHARED_EVENT}",), player_may_change=True))
+
+
+def _of_entry(path: str) -> Rule:
+    """Rows that belong to one bowler's block: the bowler and the coach may change them."""
+    dot = f"{path}__" if path else ""
+    return Rule(
+        team=f"{dot}block__event__team",
+        owner=f"{dot}bowler__person",
+        shared=(f"{dot}block__event__{SHARED_EVENT}",),
+    )
+
+
+register(models.BlockEntry, _of_entry(""))
+register(models.BagBall, _of_entry("entry"))
+register(models.PairVisit, _of_entry("entry"))
+register(models.Game, _of_entry("entry"))
+register(models.GameLine, _of_entry("game__entry"))
+register(models.PracticeWindow, _of_entry("entry"))
+register(models.OwedAdvice, _of_entry("entry"))
+register(models.Advice, _of_entry("owed__entry"))

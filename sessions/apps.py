@@ -1,0 +1,13 @@
+"""The sessions app: events, blocks, games, shots and the advice owed for them."""
+
+from django.apps import AppConfig
+
+
+class SessionsConfig(AppConfig):
+    name = "sessions"
+    # Django's own session app owns the label "sessions".
+    label = "logbook"
+    verbose_name = "Logbook"
+
+    def ready(self) -> None:
+        from sessions import access_rules  # noqa: F401  (registers who may see what)

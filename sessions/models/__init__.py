@@ -1,0 +1,31 @@
+"""Models of the logbook, one module per subject."""
+
+from sessions.models.advice import Advice, Heartbeat, OwedAdvice
+from sessions.models.comment import Comment
+from sessions.models.event import Block, BlockEntry, BagBall, Event, EventWindow, PairVisit
+from sessions.models.game import Game, GameLine, LineStretch, PracticeWindow
+from sessions.models.house import Dressing, House, Lane
+from sessions.models.shot import Shot
+from sessions.models.surface_work import SurfaceWork
+
+__all__ = [
+    "Advice",
+    "BagBall",
+    "Block",
+    "BlockEntry",
+    "Comment",
+    "Dressing",
+    "Event",
+    "EventWindow",
+    "Game",
+    "GameLine",
+    "Heartbeat",
+    "House",
+    "Lane",
+    "LineStretch",
+    "OwedAdvice",
+    "PairVisit",
+    "PracticeWindow",
+    "Shot",
+    "SurfaceWork",
+]
