@@ -1,14 +1,68 @@
-"""Django settings: the only place that reads the environment."""
+"""Django settings: the only place that reads the environment. With nothing set it runs on SQLite."""
 
 import os
 from pathlib import Path
+from typing import Any
 
+from config.env import Environment, database_from_url, sqlite
+from config.secret_key import read_or_make_secret_key
+
+env = Environment()
+
+# Where things are ---------------------------------------------------------------------------------
 BASE_DIR = Path(__file__).resolve().parent.parent
-DATA_DIR = Path(os.environ.get("BURNLINE_DATA", BASE_DIR / "data"))
-DATA_DIR.mkdir(parents=True, exist_ok=True)
-SECRET_KEY = os.environ.get("BURNLINE_SECRET_KEY", "not-yet-secret")
-DEBUG = False
-ALLOWED_HOSTS = ["localhost", "127.0.0.1", "[::1]", "testserver"]
+DATA_DIR = env.folder("BURNLINE_DATA", BASE_DIR / "data")
+UPLOAD_DIR = DATA_DIR / "uploads"
+BROKER_DIR = DATA_DIR / "broker"
+KERNEL_DIR = DATA_DIR / "kernels"
+CERTIFICATE_DIR = DATA_DIR / "certificates"
+# The folder holds the key, the accounts and everything a team wrote down: for its owner alone.
+DATA_DIR.mkdir(mode=0o700, parents=True, exist_ok=True)
+for folder in (UPLOAD_DIR, BROKER_DIR, KERNEL_DIR):
+    folder.mkdir(mode=0o700, exist_ok=True)
+# Compiled kernels are kept, so that a second start is quick. Set before anything imports Numba.
+os.environ.setdefault("NUMBA_CACHE_DIR", str(KERNEL_DIR))
+# The one layer that works in the forked processes of a Celery pool.
+os.environ.setdefault("NUMBA_THREADING_LAYER", "workqueue")
+
+# Who may ask --------------------------------------------------------------------------------------
+DEBUG = env.boolean("BURNLINE_DEBUG")
+SECRET_KEY = env.secret("BURNLINE_SECRET_KEY") or read_or_make_secret_key(DATA_DIR / "secret-key")
+ALLOWED_HOSTS = env.words("BURNLINE_HOSTS", ("localhost", "127.0.0.1", "[::1]"))
+CSRF_TRUSTED_ORIGINS = env.words("BURNLINE_CSRF_ORIGINS")
+TLS = env.boolean("BURNLINE_TLS")
+SESSION_COOKIE_NAME = "burnline_session"
+SESSION_COOKIE_SECURE = TLS
+SESSION_COOKIE_AGE = 30 * 24 * 3600
+CSRF_COOKIE_SECURE = TLS
+# Off by default: with a certificate of one's own it would bar the way to the page that explains it.
+SECURE_HSTS_SECONDS = env.whole_number("BURNLINE_HSTS_SECONDS", 0, low=0, high=63_072_000)
+SECURE_SSL_REDIRECT = False
+SECURE_CONTENT_TYPE_NOSNIFF = True
+SECURE_REFERRER_POLICY = "same-origin"
+X_FRAME_OPTIONS = "DENY"
+if env.boolean("BURNLINE_BEHIND_PROXY"):
+    # Only behind a proxy that always sets this header itself.
+    SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+PASSWORD_HASHERS = [
+    "django.contrib.auth.hashers.Argon2PasswordHasher",
+    "django.contrib.auth.hashers.PBKDF2PasswordHasher",
+]
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": f"django.contrib.auth.password_validation.{name}"}
+    for name in (
+        "UserAttributeSimilarityValidator",
+        "MinimumLengthValidator",
+        "CommonPasswordValidator",
+        "NumericPasswordValidator",
+    )
+]
+AUTH_USER_MODEL = "arsenal.Person"
+LOGIN_URL = "sign-in"
+LOGIN_REDIRECT_URL = "desk"
+LOGOUT_REDIRECT_URL = "sign-in"
+
+# What runs ----------------------------------------------------------------------------------------
 INSTALLED_APPS = [
     "django.contrib.auth",
     "django.contrib.contenttypes",
@@ -18,23 +72,27 @@ INSTALLED_APPS = [
     "django_htmx",
     "rest_framework",
     "drf_spectacular",
+    "config",
     "arsenal",
     "patterns",
     "sessions",
 ]
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
+    "config.security.SecurityHeadersMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "arsenal.middleware.CurrentTeamMiddleware",
 ]
 ROOT_URLCONF = "config.urls"
 WSGI_APPLICATION = "config.wsgi.application"
+WEB_PROCESSES = env.whole_number("BURNLINE_WEB_PROCESSES", 2, low=1, high=64)
 TEMPLATES = [
     {
         "BACKEND": "django.template.backends.django.DjangoTemplates",
@@ -50,30 +108,109 @@ TEMPLATES = [
         },
     }
 ]
-DATABASES = {
-    "default": {
-        "ENGINE": "django.db.backends.sqlite3",
-        "NAME": DATA_DIR / "burnline.sqlite3",
-        "OPTIONS": {"transaction_mode": "IMMEDIATE", "timeout": 20, "init_command": "PRAGMA journal_mode=WAL"},
-    }
-}
-AUTH_USER_MODEL = "arsenal.Person"
-LOGIN_URL = "sign-in"
-LOGIN_REDIRECT_URL = "desk"
-LOGOUT_REDIRECT_URL = "sign-in"
-DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
-LANGUAGE_CODE = "en"
-USE_I18N = True
-USE_TZ = True
-TIME_ZONE = "UTC"
-STATIC_URL = "static/"
-STATICFILES_DIRS = [BASE_DIR / "static"]
-STATIC_ROOT = DATA_DIR / "static"
 REST_FRAMEWORK = {
     "DEFAULT_AUTHENTICATION_CLASSES": ["rest_framework.authentication.SessionAuthentication"],
     "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
+    # JSON alone: the browsable pages run script from within the page, which the content policy forbids.
+    "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
     "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
     "DEFAULT_PAGINATION_CLASS": "rest_framework.pagination.LimitOffsetPagination",
     "PAGE_SIZE": 50,
 }
-SPECTACULAR_SETTINGS = {"TITLE": "Burnline", "VERSION": "1"}
+SPECTACULAR_SETTINGS = {"TITLE": "Burnline", "VERSION": "1", "SERVE_INCLUDE_SCHEMA": False}
+
+# What is kept -------------------------------------------------------------------------------------
+database_url = env.secret("BURNLINE_DATABASE_URL")
+DATABASES: dict[str, dict[str, Any]] = {
+    "default": (
+        database_from_url(database_url, "BURNLINE_DATABASE_URL")
+        if database_url
+        else sqlite(DATA_DIR / "burnline.sqlite3")
+    )
+}
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+MEDIA_ROOT = UPLOAD_DIR
+STATIC_URL = "static/"
+STATICFILES_DIRS = [BASE_DIR / "static"]
+STATIC_ROOT = DATA_DIR / "static"
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {
+        "BACKEND": (
+            "django.contrib.staticfiles.storage.StaticFilesStorage"
+            if DEBUG
+            else "whitenoise.storage.CompressedManifestStaticFilesStorage"
+        )
+    },
+}
+WHITENOISE_USE_FINDERS = DEBUG
+
+# Words and times ----------------------------------------------------------------------------------
+LANGUAGE_CODE = "en"
+USE_I18N = True
+USE_TZ = True
+TIME_ZONE = "UTC"
+
+# Work in the background ---------------------------------------------------------------------------
+# What is owed is a row; a message only wakes a worker, so losing one costs seconds (the sweep).
+CELERY_BROKER_URL = env.secret("BURNLINE_BROKER_URL", "filesystem://")
+TASK_SECONDS = env.whole_number("BURNLINE_TASK_SECONDS", 120, low=10, high=3600)
+if CELERY_BROKER_URL.startswith("filesystem:"):
+    CELERY_BROKER_TRANSPORT = "config.broker:Transport"
+    CELERY_BROKER_TRANSPORT_OPTIONS: dict[str, Any] = {
+        "data_folder_in": str(BROKER_DIR),
+        "data_folder_out": str(BROKER_DIR),
+        "control_folder": str(BROKER_DIR),
+        "polling_interval": 0.05,
+    }
+else:
+    CELERY_BROKER_TRANSPORT_OPTIONS = {
+        # A message not acknowledged for this long goes to another worker. The lease on the row keeps a
+        # task that is merely slow from running twice.
+        "visibility_timeout": TASK_SECONDS + 30,
+        "unacked_restore_interval": 10,
+        "unacked_restore_throttle": 10,
+        "socket_connect_timeout": 2,
+        "socket_timeout": 10,
+    }
+CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+CELERY_TASK_DEFAULT_QUEUE = "burnline"
+# A request must not wait for a broker that is away: the row is there, and the sweep will send it.
+CELERY_TASK_PUBLISH_RETRY = False
+CELERY_TASK_SERIALIZER = "json"
+CELERY_ACCEPT_CONTENT = ["json"]
+CELERY_TASK_IGNORE_RESULT = True
+CELERY_TASK_ACKS_LATE = True
+CELERY_TASK_TIME_LIMIT = TASK_SECONDS
+CELERY_TASK_SOFT_TIME_LIMIT = TASK_SECONDS - 5
+CELERY_WORKER_CONCURRENCY = env.whole_number("BURNLINE_WORKER_PROCESSES", 2, low=1, high=64)
+CELERY_WORKER_PREFETCH_MULTIPLIER = 1
+CELERY_WORKER_MAX_TASKS_PER_CHILD = 1000
+CELERY_WORKER_ENABLE_REMOTE_CONTROL = False
+CELERY_WORKER_HIJACK_ROOT_LOGGER = False
+CELERY_TIMEZONE = "UTC"
+# Nothing to remember between runs: everything is "every few seconds".
+CELERY_BEAT_SCHEDULER = "celery.beat:Scheduler"
+CELERY_BEAT_SCHEDULE = {
+    "sweep-owed": {
+        "task": "sessions.tasks.sweep_owed",
+        "schedule": 5.0,
+        # A worker that was away need not sweep once for every time it missed.
+        "options": {"expires": 15},
+    },
+    "heartbeat": {"task": "config.heartbeat.beat", "schedule": 5.0, "options": {"expires": 15}},
+}
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"plain": {"format": "%(asctime)s %(levelname)s %(name)s: %(message)s"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "plain"}},
+    "root": {
+        "handlers": ["console"],
+        "level": env.choice("BURNLINE_LOG_LEVEL", "INFO", ("DEBUG", "INFO", "WARNING", "ERROR")),
+    },
+}
+
+# The names read above, so that a misspelt one in the environment can be pointed out.
+ENVIRONMENT_NAMES = frozenset(env.known)

@@ -2,7 +2,10 @@
 
 from django.urls import include, path
 
+from config.health import healthz
+
 urlpatterns = [
+    path("healthz", healthz, name="healthz"),
     path("", include("sessions.urls")),
     path("", include("arsenal.urls")),
     path("", include("patterns.urls")),

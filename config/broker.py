@@ -1,0 +1,60 @@
+"""The broker that needs no server: messages as files in the data folder.
+
+Kombu's own file transport writes a message, and the table of queues, in place: a reader may see half of it,
+and a process killed while writing leaves half of it for good. Here both appear under their name only when
+complete. A message taken by a worker that is then killed is still lost; what is owed is a row, and the
+sweep sends its message again.
+"""
+
+import json
+import os
+import uuid
+from pathlib import Path
+from time import monotonic_ns
+from typing import Any
+
+from kombu.transport import filesystem
+from kombu.utils.encoding import bytes_to_str
+from kombu.utils.json import dumps, loads
+
+
+def write_whole(path: Path, text: str) -> None:
+    draft = path.with_name(f"{path.name}.{uuid.uuid4().hex}.draft")
+    draft.write_text(text, encoding="utf-8")
+    draft.replace(path)
+
+
+class Channel(filesystem.Channel):
+    def _put(self, queue: str, payload: Any, **kwargs: Any) -> None:
+        name = f"{monotonic_ns():020d}_{uuid.uuid4()}.{queue}.msg"
+        write_whole(Path(self.data_folder_out) / name, dumps(payload))
+
+    def _queue_bind(self, exchange: str, routing_key: str, pattern: str, queue: str) -> None:
+        entry = filesystem.exchange_queue_t(routing_key or "", pattern or "", queue or "")
+        table = self.get_table(exchange)
+        if entry not in table:
+            write_whole(self._exchange_file(exchange), dumps([entry, *table]))
+
+    def _get(self, queue: str) -> Any:
+        """Take the oldest message by renaming it, which one worker alone can do."""
+        suffix = f".{queue}.msg"
+        folder = Path(self.data_folder_in)
+        for name in sorted(os.listdir(folder)):
+            if not name.endswith(suffix):
+                continue
+            taken = folder / f"{name}.{os.getpid()}.taken"
+            try:
+                (folder / name).rename(taken)
+            except FileNotFoundError:
+                continue  # another worker has it
+            try:
+                return loads(bytes_to_str(taken.read_bytes()))
+            except json.JSONDecodeError:
+                continue  # damaged from outside; the row it spoke of is still owed
+            finally:
+                taken.unlink(missing_ok=True)
+        raise filesystem.Empty
+
+
+class Transport(filesystem.Transport):
+    Channel = Channel

@@ -1,0 +1,20 @@
+"""Whether this installation works, for a supervisor or a load balancer. It tells nothing about the data."""
+
+from django.db import DatabaseError
+from django.http import HttpRequest, JsonResponse
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_safe
+
+from config.heartbeat import time_since_beat
+
+
+@never_cache
+@require_safe
+def healthz(request: HttpRequest) -> JsonResponse:
+    """200 while the database answers, with the seconds since the worker last showed life (or null)."""
+    try:
+        since = time_since_beat()
+    except DatabaseError:
+        return JsonResponse({"status": "failing", "database": "no answer"}, status=503)
+    seconds = None if since is None else round(since.total_seconds(), 1)
+    return JsonResponse({"status": "ok", "database": "ok", "worker_seen_seconds_ago": seconds})
