@@ -8,7 +8,6 @@ coordinates, from the right. Offsets at first contact are in boards, positive on
 from __future__ import annotations
 
 import hashlib
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, is_dataclass
 from typing import Any, Literal
@@ -16,7 +15,7 @@ from typing import Any, Literal
 import numpy as np
 import numpy.typing as npt
 
-from motion.errors import MotionError
+from motion.errors import MotionError, number, one_of
 from motion.inputs import BallSpec, Line, ReleaseSpec
 
 Hand = Literal["right", "left"]
@@ -33,20 +32,6 @@ OBJECTIVES: tuple[str, ...] = ("floor", "score")
 MOMENTS: tuple[str, ...] = ("before the event", "official practice", "between rounds", "in competition")
 SPEED_PLACES: tuple[str, ...] = ("release", "display", "near the pins")
 SHEET_TRUST: tuple[str, ...] = ("table", "passes", "summary")
-
-
-def require_range(name: str, value: float, low: float, high: float, unit: str = "") -> None:
-    """Raise MotionError unless value is a finite number within [low, high]."""
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
-        raise MotionError(name, value, f"a number from {low:g} to {high:g} {unit}".rstrip())
-    if not low <= value <= high:
-        raise MotionError(name, value, f"from {low:g} to {high:g} {unit}".rstrip())
-
-
-def require_choice(name: str, value: object, allowed: tuple[str, ...]) -> None:
-    """Raise MotionError unless value is one of the allowed words."""
-    if value not in allowed:
-        raise MotionError(name, value, "one of " + ", ".join(allowed))
 
 
 # --- the request -------------------------------------------------------------------------------------
@@ -89,8 +74,8 @@ class TrafficPass:
     count: int = 1
 
     def __post_init__(self) -> None:
-        require_choice("traffic.hand", self.hand, HANDS)
-        require_range("traffic.count", self.count, 1, 400, "passes")
+        one_of("traffic.hand", self.hand, HANDS)
+        number("traffic.count", self.count, 1, 400, "passes")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -102,9 +87,9 @@ class FieldTraffic:
     games: float  # games of each on this lane's pair; half of their frames fall on each lane
 
     def __post_init__(self) -> None:
-        require_range("field.right_bowlers", self.right_bowlers, 0, 40, "bowlers")
-        require_range("field.left_bowlers", self.left_bowlers, 0, 40, "bowlers")
-        require_range("field.games", self.games, 0, 60, "games")
+        number("field.right_bowlers", self.right_bowlers, 0, 40, "bowlers")
+        number("field.left_bowlers", self.left_bowlers, 0, 40, "bowlers")
+        number("field.games", self.games, 0, 60, "games")
 
 
 Traffic = TrafficPass | FieldTraffic
@@ -127,7 +112,7 @@ class LaneState:
     advise: bool = True
 
     def __post_init__(self) -> None:
-        require_choice("lane.sheet_trust", self.sheet_trust, SHEET_TRUST)
+        one_of("lane.sheet_trust", self.sheet_trust, SHEET_TRUST)
         if self.film_um is None:
             return
         film = np.array(self.film_um, dtype=np.float64)  # a copy: later edits outside cannot reach us
@@ -165,19 +150,19 @@ class LoggedShot:
     speed_read_at: SpeedReadAt = "display"
 
     def __post_init__(self) -> None:
-        require_choice("shot.hand", self.hand, HANDS)
-        require_choice("shot.speed_read_at", self.speed_read_at, SPEED_PLACES)
-        require_range("shot.passes_before", self.passes_before, 0, 100000, "entries")
+        one_of("shot.hand", self.hand, HANDS)
+        one_of("shot.speed_read_at", self.speed_read_at, SPEED_PLACES)
+        number("shot.passes_before", self.passes_before, 0, 100000, "entries")
         if self.offset_boards is not None:
-            require_range("shot.offset_boards", self.offset_boards, -20, 20, "boards from the head pin")
+            number("shot.offset_boards", self.offset_boards, -20, 20, "boards from the head pin")
         if self.pins_left is not None:
-            require_range("shot.pins_left", self.pins_left, 0, 1023, "as a bitmask of ten pins")
+            number("shot.pins_left", self.pins_left, 0, 1023, "as a bitmask of ten pins")
         if self.speed_mph is not None:
-            require_range("shot.speed_mph", self.speed_mph, 5, 30, "mph")
+            number("shot.speed_mph", self.speed_mph, 5, 30, "mph")
         if self.breakpoint_board is not None:
-            require_range("shot.breakpoint_board", self.breakpoint_board, 0.5, 39.5, "boards")
+            number("shot.breakpoint_board", self.breakpoint_board, 0.5, 39.5, "boards")
         if self.breakpoint_ft is not None:
-            require_range("shot.breakpoint_ft", self.breakpoint_ft, 0, 60, "ft")
+            number("shot.breakpoint_ft", self.breakpoint_ft, 0, 60, "ft")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -192,7 +177,7 @@ class SpareRecord:
 
     def __post_init__(self) -> None:
         for item in fields(self):
-            require_range(f"spares.{item.name}", getattr(self, item.name), 0.0, 1.0, "as a share")
+            number(f"spares.{item.name}", getattr(self, item.name), 0.0, 1.0, "(a share)")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -208,7 +193,7 @@ class SurfaceWindow:
     upcoming: bool = True  # False: this window has already passed
 
     def __post_init__(self) -> None:
-        require_choice("window.moment", self.moment, MOMENTS)
+        one_of("window.moment", self.moment, MOMENTS)
         if self.moment == "in competition" and self.allowed:
             raise MotionError("window.moment", self.moment, "surfaces are never altered in competition")
 
@@ -242,13 +227,13 @@ class AdviceRequest:
     team_passes_per_game: float = 12.0  # first balls of the team on one lane in one game
 
     def __post_init__(self) -> None:
-        require_choice("hand", self.hand, HANDS)
-        require_choice("objective", self.objective, OBJECTIVES)
-        require_choice("now", self.now, MOMENTS)
-        require_range("gap_boards", self.gap_boards, 0, 15, "boards")
-        require_range("drift_boards", self.drift_boards, -15, 15, "boards")
-        require_range("games_remaining", self.games_remaining, 0, 60, "games")
-        require_range("team_passes_per_game", self.team_passes_per_game, 0, 200, "passes")
+        one_of("hand", self.hand, HANDS)
+        one_of("objective", self.objective, OBJECTIVES)
+        one_of("now", self.now, MOMENTS)
+        number("gap_boards", self.gap_boards, 0, 15, "boards")
+        number("drift_boards", self.drift_boards, -15, 15, "boards")
+        number("games_remaining", self.games_remaining, 0, 60, "games")
+        number("team_passes_per_game", self.team_passes_per_game, 0, 200, "passes")
         for name, keys in (
             ("balls", [ball.ball_id for ball in self.balls]),
             ("releases", [release.name for release in self.releases]),
