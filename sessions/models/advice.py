@@ -1,4 +1,4 @@
-"""What advice is owed, and the advice that was stored. The row is the queue; a message only wakes a worker."""
+"""What advice is owed, and what was answered. The row is the queue; a message only wakes a worker."""
 
 from django.db import models
 from django.utils.translation import gettext_lazy as _
@@ -8,10 +8,11 @@ from sessions.models.house import Lane
 
 
 class OwedAdvice(models.Model):
-    """One row per bowler and pair in a block. Each new input raises `wanted`; work is owed while wanted > done.
+    """One row per bowler and pair in a block. New input raises `wanted`; work is owed while wanted > done.
 
-    A worker claims the row by one conditional UPDATE that sets the lease; a heartbeat extends it. A worker that
-    dies leaves a lease that runs out, and the sweep sends the row again. `revision` says which claim may finish.
+    A worker claims the row by one conditional UPDATE that sets the lease; a heartbeat extends it. A worker
+    that dies leaves a lease that runs out, and the sweep sends the row again. `lease_token` says which claim
+    may finish. `attempts` counts claims since the last input, because a worker that is killed reports nothing.
     """
 
     entry = models.ForeignKey(BlockEntry, on_delete=models.CASCADE, related_name="owed")
@@ -49,7 +50,9 @@ class Advice(models.Model):
     # The value of OwedAdvice.wanted that this answers; older than `wanted` means stale.
     answers = models.PositiveIntegerField()
     action = models.CharField(max_length=12, choices=Action.choices)
-    ball = models.ForeignKey("arsenal.Ball", on_delete=models.SET_NULL, null=True, blank=True, related_name="+")
+    ball = models.ForeignKey(
+        "arsenal.Ball", on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
+    )
     # motion.advice.LaneAdvice.as_dict()
     result = models.JSONField()
     # What it was computed from: pattern version, dressing, counts of shots by lane, last shot, digest.

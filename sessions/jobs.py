@@ -1,0 +1,206 @@
+"""Advice owed is a row: raised by every new input, claimed by one worker at a time, finished once.
+
+A message only wakes a worker. Everything that must not be lost is in `OwedAdvice`: work is owed while
+`wanted > done`; a claim is one conditional UPDATE that sets a lease; a lease that runs out is owed again.
+"""
+
+import logging
+import uuid
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from functools import partial
+from typing import Any
+
+from django.db import IntegrityError, transaction
+from django.db.models import F, Q, QuerySet
+from django.utils import timezone
+
+from sessions.models import Advice, Block, BlockEntry, Heartbeat, Lane, OwedAdvice
+from sessions.whereabouts import Pair, pairs_now
+
+log = logging.getLogger(__name__)
+
+LEASE = timedelta(seconds=20)
+MAX_ATTEMPTS = 5
+# Seconds to wait after the first, second, ... failure.
+BACKOFF_SECONDS = (2, 10, 30, 120)
+# A message has this long to wake a worker before the sweep sends another.
+RESEND_AFTER = timedelta(seconds=4)
+FAILURE_LENGTH = 300
+
+
+@dataclass(frozen=True)
+class Claim:
+    """The right to answer input number `answers` of a row, as long as the row carries `token`."""
+
+    owed_id: int
+    token: uuid.UUID
+    answers: int
+    attempts: int
+
+
+# --- owing ----------------------------------------------------------------------------------------
+
+
+def owe_advice_for(entry: BlockEntry, left_lane: Lane, right_lane: Lane) -> None:
+    """New input on a pair: advice is owed to this bowler and to every team bowler who is on these lanes.
+
+    Runs in the caller's transaction, so input and debt are stored together or not at all.
+    """
+    owe_advice_on({left_lane.pk, right_lane.pk}, {(entry.pk, (left_lane.pk, right_lane.pk))})
+
+
+def owe_advice_on(lane_ids: Iterable[int], also: Iterable[tuple[int, Pair]] = ()) -> None:
+    """Owe advice to everyone whose pair shares one of these lanes, and to the bowlers of `also`."""
+    lanes = set(lane_ids)
+    open_here = BlockEntry.objects.filter(
+        block__state=Block.State.OPEN, block__event__house__lanes__in=lanes
+    ).distinct()
+    owed = set(also)
+    for entry_id, pairs in pairs_now(open_here).items():
+        owed |= {(entry_id, pair) for pair in pairs if lanes & set(pair)}
+    _owe(owed)
+
+
+def owe_advice_to(entries: QuerySet[BlockEntry]) -> None:
+    """Owe advice to these bowlers on the pairs they are on (a ball, a release or a surface changed)."""
+    open_entries = entries.filter(block__state=Block.State.OPEN)
+    _owe({(entry_id, pair) for entry_id, pairs in pairs_now(open_entries).items() for pair in pairs})
+
+
+def _owe(owed: set[tuple[int, Pair]]) -> None:
+    # In a fixed order, so that two writers never wait for each other in a ring.
+    with transaction.atomic():
+        for entry_id, (left, right) in sorted(owed):
+            _send_after_commit(_raise_wanted(entry_id, left, right))
+
+
+def _raise_wanted(entry_id: int, left: int, right: int) -> int:
+    key = {"entry_id": entry_id, "left_lane_id": left, "right_lane_id": right}
+    now = timezone.now()
+    fresh = {"attempts": 0, "not_before": None, "cancelled": False, "failure": "", "wanted_at": now}
+    if not OwedAdvice.objects.filter(**key).update(wanted=F("wanted") + 1, **fresh):
+        try:
+            with transaction.atomic():
+                return OwedAdvice.objects.create(**key, wanted_at=now).pk
+        except IntegrityError:  # someone else made the row meanwhile
+            OwedAdvice.objects.filter(**key).update(wanted=F("wanted") + 1, **fresh)
+    return OwedAdvice.objects.values_list("pk", flat=True).get(**key)
+
+
+def _send_after_commit(owed_id: int) -> None:
+    transaction.on_commit(partial(wake_worker, owed_id), robust=True)
+
+
+def wake_worker(owed_id: int) -> None:
+    """Send the message. That it fails is no loss: the row is owed, and the sweep sends again."""
+    from sessions.tasks import compute_advice  # the task imports this module
+
+    try:
+        compute_advice.apply_async(args=[owed_id], expires=60)
+    except Exception:
+        log.warning("advice %s is owed, but no worker could be woken; the sweep will try again", owed_id)
+
+
+# --- working --------------------------------------------------------------------------------------
+
+
+def claimable(now: datetime) -> Q:
+    """What a worker may take up now."""
+    unheld = Q(lease_until=None) | Q(lease_until__lt=now)
+    due = Q(not_before=None) | Q(not_before__lte=now)
+    return Q(wanted__gt=F("done"), cancelled=False, attempts__lt=MAX_ATTEMPTS) & unheld & due
+
+
+def claim(owed_id: int) -> Claim | None:
+    """Take the row if it is owed and free. Of many who try at once, the database lets one through.
+
+    Attempts are counted here and not on failure, because a worker that is killed reports none.
+    """
+    now = timezone.now()
+    token = uuid.uuid4()
+    taken = OwedAdvice.objects.filter(claimable(now), pk=owed_id).update(
+        lease_token=token, lease_until=now + LEASE, attempts=F("attempts") + 1, progress=0.0
+    )
+    if not taken:
+        return None
+    # Read after the claim and before the inputs: what comes in between is answered, and then once more.
+    row = OwedAdvice.objects.filter(pk=owed_id, lease_token=token).first()
+    return Claim(owed_id, token, row.wanted, row.attempts) if row else None
+
+
+def keep(held: Claim, progress: float | None = None) -> bool:
+    """Extend the lease; False when the work is no longer wanted: lost, cancelled or gone."""
+    changes: dict[str, Any] = {"lease_until": timezone.now() + LEASE}
+    if progress is not None:
+        changes["progress"] = progress
+    mine = OwedAdvice.objects.filter(pk=held.owed_id, lease_token=held.token, cancelled=False)
+    return bool(mine.update(**changes))
+
+
+def is_replaced(held: Claim) -> bool:
+    """Whether newer input has come in since the claim."""
+    return OwedAdvice.objects.filter(pk=held.owed_id, wanted__gt=held.answers).exists()
+
+
+def finish(held: Claim, answers: Sequence[Advice]) -> bool:
+    """Store the answers and the debt as paid, both or neither, and only while the claim holds."""
+    with transaction.atomic():
+        paid = OwedAdvice.objects.filter(pk=held.owed_id, lease_token=held.token).update(
+            done=held.answers,
+            lease_token=None,
+            lease_until=None,
+            attempts=0,
+            not_before=None,
+            progress=1.0,
+            failure="",
+        )
+        if paid:
+            for answer in answers:
+                answer.owed_id, answer.answers = held.owed_id, held.answers
+            Advice.objects.bulk_create(answers, ignore_conflicts=True)
+    return bool(paid)
+
+
+def release(held: Claim) -> None:
+    """Give the row back undone, without counting the attempt (newer input or a cancel ended it)."""
+    OwedAdvice.objects.filter(pk=held.owed_id, lease_token=held.token).update(
+        lease_token=None, lease_until=None, progress=0.0, attempts=max(held.attempts - 1, 0)
+    )
+
+
+def fail(held: Claim, reason: str, *, hopeless: bool = False) -> None:
+    """Keep the reason and wait before the next attempt; hopeless work waits for new input."""
+    wait = BACKOFF_SECONDS[min(held.attempts, len(BACKOFF_SECONDS)) - 1]
+    OwedAdvice.objects.filter(pk=held.owed_id, lease_token=held.token).update(
+        lease_token=None,
+        lease_until=None,
+        progress=0.0,
+        failure=reason[:FAILURE_LENGTH],
+        not_before=timezone.now() + timedelta(seconds=wait),
+        attempts=MAX_ATTEMPTS if hopeless else held.attempts,
+    )
+
+
+def cancel(owed: OwedAdvice) -> None:
+    """Stop work on a row until new input comes or somebody asks again."""
+    OwedAdvice.objects.filter(pk=owed.pk, wanted__gt=F("done")).update(
+        cancelled=True, lease_token=None, lease_until=None, progress=0.0
+    )
+
+
+def sweep() -> int:
+    """Wake a worker for everything owed that nobody holds; says how much that was."""
+    now = timezone.now()
+    lost = OwedAdvice.objects.filter(claimable(now), wanted_at__lt=now - RESEND_AFTER)
+    ids = list(lost.order_by("wanted_at").values_list("pk", flat=True))
+    for owed_id in ids:
+        wake_worker(owed_id)
+    return len(ids)
+
+
+def beat(*names: str) -> None:
+    """Write down that the worker or the scheduler shows life."""
+    for name in names:
+        Heartbeat.objects.update_or_create(name=name, defaults={"beat_at": timezone.now()})
