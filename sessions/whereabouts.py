@@ -55,8 +55,11 @@ def _where(latest: Game | None, practised: Pair | None, visits: list[PairVisit])
         return Whereabouts(game_number=0, pairs=(first,) if first else ())
     here = (latest.left_lane_id, latest.right_lane_id)
     over = bool(latest.is_over)  # type: ignore[attr-defined]
-    following = next(
-        ((v.left_lane_id, v.right_lane_id) for v in visits if v.game_number > latest.number), None
-    )
-    pairs = (here,) if not over or following in (None, here) else (following, here)
-    return Whereabouts(game_number=latest.number, pairs=pairs, game_over=over)  # type: ignore[arg-type]
+    later = _pairs(visit for visit in visits if visit.game_number > latest.number)
+    following = next(iter(later), here)
+    pairs = (following, here) if over and following != here else (here,)
+    return Whereabouts(game_number=latest.number, pairs=pairs, game_over=over)
+
+
+def _pairs(visits: Iterable[PairVisit]) -> list[Pair]:
+    return [(visit.left_lane_id, visit.right_lane_id) for visit in visits]

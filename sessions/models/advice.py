@@ -12,7 +12,7 @@ class OwedAdvice(models.Model):
 
     A worker claims the row by one conditional UPDATE that sets the lease; a heartbeat extends it. A worker
     that dies leaves a lease that runs out, and the sweep sends the row again. `lease_token` says which claim
-    may finish. `attempts` counts claims since the last input, because a worker that is killed reports nothing.
+    may finish. `attempts` counts claims since the last input, because a killed worker reports nothing.
     """
 
     entry = models.ForeignKey(BlockEntry, on_delete=models.CASCADE, related_name="owed")
