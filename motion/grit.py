@@ -1,9 +1,9 @@
 """Abrasive grades and the roughness a pad leaves: the bridge between grit words and micrometres.
 
-Particle sizes: FEPA P grades (ISO 6344), average particle diameter, table at
-stusshed.wordpress.com/2008/03/24 (found second-hand, P120 to P2500); 3000 to 5000 from memory, outside that table. No published table of
-roughness by grit could be read, so the roughness of a finish is an estimate: Ra grows as particle size to a
-power (between 0.5 and 1 in modelling practice), scaled to one anchor.
+Particle sizes: FEPA P grades (ISO 6344), average particle diameter, from the table at
+stusshed.wordpress.com/2008/03/24 (found second-hand, P120 to P2500); 3000 to 5000 from memory, outside that
+table. No published table of roughness by grit could be read, so the roughness of a finish is an estimate:
+Ra grows as particle size to a power (between 0.5 and 1 in modelling practice), scaled to one anchor.
 """
 
 from __future__ import annotations
@@ -40,7 +40,8 @@ FEPA_UM: dict[int, float] = {
 GRIT_MIN, GRIT_MAX = 120, 5000
 
 # Assumed anchor: a full machine finish with a 500 pad is as rough as the mean allowed when a model is
-# approved, 50 microinches (1.27 um, limit found second-hand). Nobody published that pair; scanner readings replace it.
+# approved, 50 microinches (1.27 um, limit found second-hand). Nobody published that pair; scanner readings
+# replace it.
 ANCHOR_GRIT = 500
 ANCHOR_RA_UM = 50.0 * 0.0254
 # Assumed, the middle of modelling practice (0.5 to 1).

@@ -2,8 +2,9 @@
 
 Each sanding pulls the roughness toward the pad's own finish by a share; a scanner reading replaces it; games
 smooth a sanded cover and dull a polished one toward a house level,
-Ra(n) = Ra_inf + (Ra_0 - Ra_inf) exp(-n/n0) with n0 about 4 to 8 games (modelling practice, no published figures). Every number of SurfaceModel is assumed
-unless it says otherwise. Corrected or withdrawn entries are left out by the caller.
+Ra(n) = Ra_inf + (Ra_0 - Ra_inf) exp(-n/n0) with n0 about 4 to 8 games (modelling practice, no published
+figures). Every number of SurfaceModel is assumed unless it says otherwise. Corrected or withdrawn entries are
+left out by the caller.
 """
 
 from __future__ import annotations
@@ -200,7 +201,7 @@ def describe_surface(state: SurfaceState) -> str:
     middle = _round_grit(state.grit)
     origin = "from a scanner reading" if state.measured else "an estimate"
     if state.ra_um < grit_to_ra_um(5000):
-        text = f"polished or finer than 5,000 grit, perhaps as coarse as {coarse:,}"
+        text = "as smooth as polish, finer than a 5,000 pad leaves it"
     else:
         finer = f"{fine:,}" if fine < 5000 else "polish"
         text = f"about {middle:,} grit, likely {coarse:,} to {finer}"

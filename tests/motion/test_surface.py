@@ -201,7 +201,7 @@ def test_a_description_gives_grit_spread_and_origin() -> None:
     assert "an estimate" in text
     assert "±" in text
     polished = surface_now([sanded(1, 2000), SurfaceEvent(when=2, kind="polished", by="machine")])
-    assert "polished" in describe_surface(polished)
+    assert "polish" in describe_surface(polished)
 
 
 # --- windows ------------------------------------------------------------------------------------------------
