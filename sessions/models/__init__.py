@@ -2,9 +2,9 @@
 
 from sessions.models.advice import Advice, Heartbeat, OwedAdvice
 from sessions.models.comment import Comment
-from sessions.models.event import Block, BlockEntry, BagBall, Event, EventWindow, PairVisit
+from sessions.models.event import BagBall, Block, BlockEntry, Event, EventWindow, PairVisit
 from sessions.models.game import Game, GameLine, LineStretch, PracticeWindow
-from sessions.models.house import Dressing, House, Lane
+from sessions.models.house import Dressing, House, Lane, NotDressed
 from sessions.models.shot import Shot
 from sessions.models.surface_work import SurfaceWork
 
@@ -23,6 +23,8 @@ __all__ = [
     "House",
     "Lane",
     "LineStretch",
+    "NotDressed",
+    "Objective",
     "OwedAdvice",
     "PairVisit",
     "PracticeWindow",

@@ -1,5 +1,7 @@
 """An event with its own rules, its blocks, who bowls in them, with which bag, on which pairs."""
 
+from zoneinfo import ZoneInfo
+
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
@@ -35,6 +37,10 @@ class Event(Stamped):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def zone(self) -> ZoneInfo:
+        return ZoneInfo(self.time_zone)
 
 
 class EventWindow(models.Model):

@@ -1,9 +1,12 @@
 """One delivery. Only ball and pins must be known; nothing is ever deleted."""
 
+from typing import Any
+
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
 from arsenal.models import Ball, Person, Release, Stamped
+from sessions.models.event import BlockEntry
 from sessions.models.game import Game, PracticeWindow
 from sessions.models.house import Lane
 
@@ -19,6 +22,8 @@ class Shot(Stamped):
         DISPLAY = "display", _("On the display")
         PINS = "pins", _("Near the pins")
 
+    # Whose shot it is, the same for game and practice; always that of the game or of the practice.
+    entry = models.ForeignKey(BlockEntry, on_delete=models.CASCADE, related_name="shots", editable=False)
     game = models.ForeignKey(Game, on_delete=models.CASCADE, null=True, blank=True, related_name="shots")
     practice = models.ForeignKey(
         PracticeWindow, on_delete=models.CASCADE, null=True, blank=True, related_name="shots"
@@ -68,7 +73,17 @@ class Shot(Stamped):
                 condition=models.Q(undone_at__isnull=True, game__isnull=False),
                 name="one_counted_shot_per_throw",
             ),
+            models.UniqueConstraint(
+                fields=["practice", "throw_number"],
+                condition=models.Q(undone_at__isnull=True, practice__isnull=False),
+                name="one_counted_practice_shot_per_throw",
+            ),
         ]
+
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        if self.entry_id is None:
+            self.entry_id = (self.game or self.practice).entry_id  # type: ignore[union-attr]
+        super().save(*args, **kwargs)
 
     def __str__(self) -> str:
         return f"frame {self.frame_number}, throw {self.throw_number}"

@@ -1,0 +1,113 @@
+"""Scores, computed from the shots or the line of a game and never stored."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from django.db.models import Prefetch, QuerySet
+
+from motion.frames import Frame, frames_from_throws
+from motion.notation import format_game, parse_game
+from motion.scoring import GameScore, score_game
+from sessions.models import BlockEntry, Game, GameLine, Shot
+from sessions.progress import throws_of
+
+# What the trade counts a block against.
+PAR = 200
+
+
+@dataclass(frozen=True)
+class ScoredGame:
+    """A game with its score; `source` says what it was computed from."""
+
+    game: Game
+    score: GameScore
+    source: str  # "shots", "line" or "nothing"
+
+    @property
+    def number(self) -> int:
+        return self.game.number
+
+
+@dataclass(frozen=True)
+class BlockTotals:
+    """The games of one entry in order. Total and over/under count the finished ones; pins, all of them."""
+
+    games: tuple[ScoredGame, ...]
+    total: int
+    finished: int
+    pins_so_far: int
+
+    @property
+    def over_under(self) -> int:
+        return self.total - PAR * self.finished
+
+    @property
+    def over_under_text(self) -> str:
+        return f"{self.over_under:+d}" if self.over_under else "even"
+
+    @property
+    def average(self) -> float | None:
+        return self.total / self.finished if self.finished else None
+
+
+def with_what_was_bowled(games: "QuerySet[Game]") -> "QuerySet[Game]":
+    """The games with their counted shots and lines fetched along: three queries for any number of games."""
+    shots = Shot.objects.filter(undone_at=None).select_related("ball", "release", "lane")
+    lines = GameLine.objects.filter(undone_at=None).prefetch_related("stretches__ball", "stretches__release")
+    return games.select_related("left_lane", "right_lane").prefetch_related(
+        Prefetch("shots", queryset=shots), Prefetch("lines", queryset=lines)
+    )
+
+
+def counted_shots(game: Game) -> list[Shot]:
+    return [shot for shot in game.shots.all() if shot.undone_at is None]
+
+
+def counted_line(game: Game) -> GameLine | None:
+    """The line that counts: the newest that is not undone."""
+    standing = [line for line in game.lines.all() if line.undone_at is None]
+    return standing[-1] if standing else None
+
+
+def frames_of(game: Game) -> tuple[Frame, ...]:
+    """Frames from the shots; without any, from the line."""
+    if shots := counted_shots(game):
+        return frames_from_throws(throws_of(shots))
+    line = counted_line(game)
+    return parse_game(line.notation) if line else ()
+
+
+def notation_of(game: Game) -> str:
+    return format_game(frames_of(game))
+
+
+def game_score(game: Game) -> GameScore:
+    return score_game(frames_of(game))
+
+
+def scored(game: Game) -> ScoredGame:
+    source = "shots" if counted_shots(game) else "line" if counted_line(game) else "nothing"
+    return ScoredGame(game, game_score(game), source)
+
+
+def totals_of(games: Iterable[Game]) -> BlockTotals:
+    done = tuple(scored(game) for game in sorted(games, key=lambda game: game.number))
+    finished = [item.score.total for item in done if item.score.complete]
+    return BlockTotals(
+        games=done,
+        total=sum(finished),
+        finished=len(finished),
+        pins_so_far=sum(item.score.total for item in done),
+    )
+
+
+def block_totals(entry: BlockEntry) -> BlockTotals:
+    return totals_of(with_what_was_bowled(entry.games.all()))
+
+
+def totals_by_entry(entries: Iterable[BlockEntry]) -> dict[int, BlockTotals]:
+    """Block totals by entry id, in three queries however many entries there are."""
+    by_entry: dict[int, list[Game]] = {entry.pk: [] for entry in entries}
+    for game in with_what_was_bowled(Game.objects.filter(entry__in=by_entry)):
+        by_entry[game.entry_id].append(game)
+    return {pk: totals_of(games) for pk, games in by_entry.items()}
