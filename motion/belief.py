@@ -12,8 +12,9 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
-from motion.advice_types import AdviceRequest
+from motion.advice_types import AdviceRequest, SheetTrust
 from motion.canonical import ball_key
+from motion.parameters import PARAMETERS
 from motion.streams import stratified_normals
 
 FloatArray = npt.NDArray[np.float64]
@@ -22,24 +23,33 @@ PRIOR_WORLDS = 2048
 LOWEST_EFFECTIVE_SHARE = 1.0 / 32.0  # below this the evidence is tempered instead of trusting few worlds
 
 
+def _spread(name: str) -> float:
+    return field(default_factory=lambda: PARAMETERS[name].prior_sd)
+
+
 @dataclass(frozen=True, kw_only=True)
 class Priors:
-    """Prior standard deviations, all assumed; logs are natural logarithms of a scale factor."""
+    """Prior standard deviations, all assumed; logs are natural logarithms of a scale factor.
 
-    log_friction_house: float = 0.06
-    log_friction_pair: float = 0.06
-    log_friction_lane: float = 0.03
-    log_film_house: float = 0.07
-    log_film_pair: float = 0.06
-    log_film_lane: float = 0.04
-    log_wear: float = 0.35
-    log_carry: float = 0.30
+    How far to doubt friction, film, wear and carry stands in the parameter table; how much of that doubt is
+    shared by the house, the pair and the lane alone, and what balls and bowlers differ by, stands here.
+    """
+
+    log_friction: float = _spread("friction_scale")
+    log_wear: float = _spread("lift_share")
+    log_carry: float = _spread("carry_ft")
     log_friction_ball: float = 0.06
     speed_mph: float = 0.40
     log_rev_rate: float = 0.04
     display_bias_mph: float = 0.60
-    # a sheet rebuilt from a list of passes or from three numbers is believed less
-    film_trust: dict[str, float] = field(default_factory=lambda: {"table": 1.0, "passes": 1.6, "summary": 2.5})
+    share_house: float = 0.45  # shares of variance; they sum to one
+    share_pair: float = 0.40
+    share_lane: float = 0.15
+
+    def log_film(self, trust: SheetTrust) -> float:
+        """Spread of the film against its sheet: wider where the sheet was rebuilt."""
+        name = {"table": "sheet", "passes": "passes", "summary": "summary"}[trust]
+        return PARAMETERS[f"film_scale_sd_{name}"].value
 
 
 PRIORS = Priors()
@@ -79,20 +89,19 @@ def prior_worlds(request: AdviceRequest, *, count: int = PRIOR_WORLDS, priors: P
     friction: dict[str, FloatArray] = {}
     film: dict[str, FloatArray] = {}
     pairs = list(dict.fromkeys(lane.pair_id for lane in request.lanes))
-    house_friction = draw("house friction", priors.log_friction_house)
     for place, lane in enumerate(request.lanes):
         pair = pairs.index(lane.pair_id)
-        friction[lane.lane_id] = (
-            house_friction
-            + draw(f"pair friction {pair}", priors.log_friction_pair)
-            + draw(f"lane friction {place}", priors.log_friction_lane)
-        )
-        trust = priors.film_trust[lane.sheet_trust]
-        film[lane.lane_id] = trust * (
-            draw("house film", priors.log_film_house)
-            + draw(f"pair film {pair}", priors.log_film_pair)
-            + draw(f"lane film {place}", priors.log_film_lane)
-        )
+
+        def parts(what: str, place: int = place, pair: int = pair) -> FloatArray:
+            total: FloatArray = (
+                draw(f"house {what}", priors.share_house**0.5)
+                + draw(f"pair {what} {pair}", priors.share_pair**0.5)
+                + draw(f"lane {what} {place}", priors.share_lane**0.5)
+            )
+            return total
+
+        friction[lane.lane_id] = priors.log_friction * parts("friction")
+        film[lane.lane_id] = priors.log_film(lane.sheet_trust) * parts("film")
     balls = {ball_key(ball.spec) for ball in request.balls} | {ball_key(shot.spec) for shot in request.shots}
     # Bowlers are told apart by the order in which they first appear, so a key is a link and never a seed.
     bowlers = list(dict.fromkeys(["", *(shot.bowler_key for shot in request.shots)]))

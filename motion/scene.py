@@ -1,0 +1,158 @@
+"""A lane as it is now in every world, and throws over it: the bridge from choices to offsets at the pins."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+import numpy.typing as npt
+
+from motion import units
+from motion.advice_types import Candidate
+from motion.belief import Worlds, chosen
+from motion.canonical import ball_key
+from motion.friction import mu_curve
+from motion.inputs import AXIS_ROTATION_DEG, LAUNCH_DEG, REV_RATE_RPM, SPEED_MPH, BallSpec
+from motion.offsets import offset_at_pins
+from motion.path import march_batch
+from motion.streams import covariance_root
+
+FloatArray = npt.NDArray[np.float64]
+BoolArray = npt.NDArray[np.bool_]
+
+STEPS_PER_FOOT = 2  # a choice among lines needs no more; the reference solver is there for pictures
+
+
+def friction_maps(films_um: FloatArray, spec: BallSpec) -> FloatArray:
+    """Friction of one ball on a stack of films, (n, 61, 39) -> (n, 61, 39) [-]."""
+    result: FloatArray = mu_curve(films_um.ravel(), spec).reshape(films_um.shape)
+    return result
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Scene:
+    """One lane now, own-side: films (worlds, 61, 39) [um] and the worlds they belong to."""
+
+    lane_id: str
+    films_um: FloatArray
+    worlds: Worlds
+    bowler_key: str = ""
+    _maps: dict[tuple[BallSpec, str], FloatArray] = field(default_factory=dict, repr=False)
+
+    def maps(self, spec: BallSpec) -> FloatArray:
+        """Friction maps (worlds, 61, 39) of a ball on this lane, kept for the next candidate."""
+        key = (spec, ball_key(spec))
+        if key not in self._maps:
+            scale = np.exp(self.worlds.log_friction[self.lane_id] + self._ball_part(key[1]))
+            self._maps[key] = np.minimum(friction_maps(self.films_um, spec) * scale[:, None, None], 1.0)
+        return self._maps[key]
+
+    def first(self, count: int) -> Scene:
+        """The same lane with an even choice of its worlds, for the coarse search."""
+        places = np.linspace(0, self.worlds.count - 1, min(count, self.worlds.count)).round().astype(np.int64)
+        return Scene(
+            lane_id=self.lane_id,
+            films_um=self.films_um[places],
+            worlds=chosen(self.worlds, places),
+            bowler_key=self.bowler_key,
+        )
+
+    def _ball_part(self, key: str) -> FloatArray:
+        return self.worlds.log_friction_ball.get(key, np.zeros(self.worlds.count))
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Throws:
+    """Simulated throws of one candidate, arrays (worlds, samples)."""
+
+    offset_boards: FloatArray
+    entry_angle_deg: FloatArray
+    speed_at_60_mph: FloatArray
+    gutter: BoolArray
+    breakpoint_board: FloatArray
+    breakpoint_ft: FloatArray
+
+
+def throw(scene: Scene, candidate: Candidate, normals: FloatArray) -> Throws:
+    """Throw a candidate in every world with the bowler's scatter; normals (samples, 5) are shared by all.
+
+    A row of zeros in normals is the intended shot.
+    """
+    scatter = normals @ covariance_root(candidate.release.scatter.covariance()).T
+    worlds, samples = scene.worlds.count, len(normals)
+    release, line = candidate.release, candidate.line
+    speed_today = release.speed_mph + scene.worlds.speed_mph[scene.bowler_key]
+    revs_today = release.rev_rate_rpm * np.exp(scene.worlds.log_rev_rate[scene.bowler_key])
+    spec = candidate.ball
+    batch = march_batch(
+        scene.maps(spec),
+        np.clip(speed_today[:, None] + scatter[None, :, 0], *SPEED_MPH).ravel(),
+        np.clip(revs_today[:, None] + scatter[None, :, 3], *REV_RATE_RPM).ravel(),
+        np.tile(np.clip(release.axis_rotation_deg + scatter[:, 4], *AXIS_ROTATION_DEG), worlds),
+        np.tile(np.clip(line.launch_deg + scatter[:, 1], *LAUNCH_DEG), worlds),
+        np.tile(np.clip(line.foul_line_board + scatter[:, 2], -20.0, 60.0), worlds),
+        spec.rg_in,
+        spec.diameter_in,
+        np.repeat(np.arange(worlds), samples),
+        axis_tilt_deg=release.axis_tilt_deg,
+        steps_per_foot=STEPS_PER_FOOT,
+    )
+    shape = (worlds, samples)
+    return Throws(
+        offset_boards=offset_at_pins(batch.board_at_60, batch.entry_angle_deg, spec.diameter_in).reshape(shape),
+        entry_angle_deg=batch.entry_angle_deg.reshape(shape),
+        speed_at_60_mph=batch.speed_at_60_mph.reshape(shape),
+        gutter=batch.gutter.reshape(shape),
+        breakpoint_board=batch.breakpoint_board.reshape(shape),
+        breakpoint_ft=batch.breakpoint_ft.reshape(shape),
+    )
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Scan:
+    """Intended shots over a grid of laydowns x launch angles, arrays (worlds, laydowns, angles)."""
+
+    laydown_board: FloatArray
+    launch_deg: FloatArray
+    offset_boards: FloatArray
+    entry_angle_deg: FloatArray
+    gutter: BoolArray
+
+
+def scan(
+    scene: Scene, candidate: Candidate, laydown_board: FloatArray, launch_deg: FloatArray, speed_change_mph: float = 0.0
+) -> Scan:
+    """March the intended shot of a candidate's ball and release from every laydown at every launch angle.
+
+    laydown_board: (l,) own-side boards at the foul line. launch_deg: (a,) [deg].
+    """
+    release, spec, worlds = candidate.release, candidate.ball, scene.worlds
+    shape = (worlds.count, len(laydown_board), len(launch_deg))
+    speed = release.speed_mph + worlds.speed_mph[scene.bowler_key] + speed_change_mph
+    revs = release.rev_rate_rpm * np.exp(worlds.log_rev_rate[scene.bowler_key])
+
+    def spread(values: FloatArray, axis: int) -> FloatArray:
+        sizes = [1, 1, 1]
+        sizes[axis] = len(values)
+        return np.broadcast_to(values.reshape(sizes), shape).ravel()
+
+    batch = march_batch(
+        scene.maps(spec),
+        spread(np.clip(speed, *SPEED_MPH), 0),
+        spread(np.clip(revs, *REV_RATE_RPM), 0),
+        release.axis_rotation_deg,
+        spread(np.clip(launch_deg, *LAUNCH_DEG), 2),
+        spread(np.clip(laydown_board, units.EDGE_LOW_BOARD, units.EDGE_HIGH_BOARD), 1),
+        spec.rg_in,
+        spec.diameter_in,
+        spread(np.arange(worlds.count, dtype=np.float64), 0),
+        axis_tilt_deg=release.axis_tilt_deg,
+        steps_per_foot=STEPS_PER_FOOT,
+    )
+    return Scan(
+        laydown_board=laydown_board,
+        launch_deg=launch_deg,
+        offset_boards=offset_at_pins(batch.board_at_60, batch.entry_angle_deg, spec.diameter_in).reshape(shape),
+        entry_angle_deg=batch.entry_angle_deg.reshape(shape),
+        gutter=batch.gutter.reshape(shape),
+    )
