@@ -10,6 +10,7 @@ import json
 import os
 import uuid
 from pathlib import Path
+from queue import Empty
 from time import monotonic_ns
 from typing import Any
 
@@ -25,26 +26,27 @@ def write_whole(path: Path, text: str) -> None:
 
 
 class Channel(filesystem.Channel):
-    def _put(self, queue: str, payload: Any, **kwargs: Any) -> None:
+    def _put(self, queue: str, message: Any, **kwargs: Any) -> None:
         name = f"{monotonic_ns():020d}_{uuid.uuid4()}.{queue}.msg"
-        write_whole(Path(self.data_folder_out) / name, dumps(payload))
+        write_whole(Path(self.data_folder_out) / name, dumps(message))
 
-    def _queue_bind(self, exchange: str, routing_key: str, pattern: str, queue: str) -> None:
+    def _queue_bind(
+        self, exchange: str, routing_key: str | None, pattern: str | None, queue: str | None
+    ) -> None:
         entry = filesystem.exchange_queue_t(routing_key or "", pattern or "", queue or "")
         table = self.get_table(exchange)
         if entry not in table:
-            write_whole(self._exchange_file(exchange), dumps([entry, *table]))
+            file = self._exchange_file(exchange)  # type: ignore[attr-defined]  # missing in the stubs
+            write_whole(file, dumps([entry, *table]))
 
-    def _get(self, queue: str) -> Any:
+    def _get(self, queue: str, timeout: float | None = None) -> Any:
         """Take the oldest message by renaming it, which one worker alone can do."""
         suffix = f".{queue}.msg"
         folder = Path(self.data_folder_in)
-        for name in sorted(os.listdir(folder)):
-            if not name.endswith(suffix):
-                continue
-            taken = folder / f"{name}.{os.getpid()}.taken"
+        for message in sorted(folder.glob(f"*{suffix}")):
+            taken = message.with_name(f"{message.name}.{os.getpid()}.taken")
             try:
-                (folder / name).rename(taken)
+                message.rename(taken)
             except FileNotFoundError:
                 continue  # another worker has it
             try:
@@ -53,7 +55,7 @@ class Channel(filesystem.Channel):
                 continue  # damaged from outside; the row it spoke of is still owed
             finally:
                 taken.unlink(missing_ok=True)
-        raise filesystem.Empty
+        raise Empty
 
 
 class Transport(filesystem.Transport):

@@ -14,13 +14,19 @@ os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
 app = Celery("burnline")
 app.config_from_object("django.conf:settings", namespace="CELERY")
 app.autodiscover_tasks()
-app.autodiscover_tasks(["config"], related_name="heartbeat")
+SWEEP = "sessions.tasks.sweep_owed"
 
 
 @worker_init.connect
 @beat_init.connect
 def follow_supervisor(**_: Any) -> None:
     end_with_supervisor()
+
+
+@beat_init.connect
+def sweep_at_once(**_: Any) -> None:
+    """What was owed when everything stopped need not wait for the first interval to pass."""
+    app.send_task(SWEEP, expires=15)
 
 
 @worker_process_init.connect

@@ -2,6 +2,7 @@
 
 import os
 import signal
+from pathlib import Path
 from typing import Any
 
 from django.conf import settings
@@ -18,7 +19,8 @@ timeout = 60
 graceful_timeout = 15
 keepalive = 5
 # Heartbeat files of the workers; on a disk they can stall a worker while it waits for a write.
-worker_tmp_dir = "/dev/shm" if os.path.isdir("/dev/shm") else None
+SHARED_MEMORY = Path("/dev/shm")  # noqa: S108  gunicorn makes its files there safely
+worker_tmp_dir = str(SHARED_MEMORY) if SHARED_MEMORY.is_dir() else None
 control_socket_disable = True
 accesslog = None
 errorlog = "-"

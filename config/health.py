@@ -1,11 +1,13 @@
 """Whether this installation works, for a supervisor or a load balancer. It tells nothing about the data."""
 
+from datetime import timedelta
+
+from django.apps import apps
 from django.db import DatabaseError
 from django.http import HttpRequest, JsonResponse
+from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
-
-from config.heartbeat import time_since_beat
 
 
 @never_cache
@@ -18,3 +20,9 @@ def healthz(request: HttpRequest) -> JsonResponse:
         return JsonResponse({"status": "failing", "database": "no answer"}, status=503)
     seconds = None if since is None else round(since.total_seconds(), 1)
     return JsonResponse({"status": "ok", "database": "ok", "worker_seen_seconds_ago": seconds})
+
+
+def time_since_beat() -> timedelta | None:
+    """How long ago the worker last showed life; None when it never did."""
+    last = apps.get_model("logbook", "Heartbeat").objects.filter(name="worker").first()
+    return timezone.now() - last.beat_at if last else None

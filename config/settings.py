@@ -192,13 +192,13 @@ CELERY_TIMEZONE = "UTC"
 # Nothing to remember between runs: everything is "every few seconds".
 CELERY_BEAT_SCHEDULER = "celery.beat:Scheduler"
 CELERY_BEAT_SCHEDULE = {
+    # Sends again what is owed, and thereby shows that scheduler, broker and worker are alive.
     "sweep-owed": {
         "task": "sessions.tasks.sweep_owed",
         "schedule": 5.0,
         # A worker that was away need not sweep once for every time it missed.
         "options": {"expires": 15},
     },
-    "heartbeat": {"task": "config.heartbeat.beat", "schedule": 5.0, "options": {"expires": 15}},
 }
 
 LOGGING = {
@@ -206,6 +206,10 @@ LOGGING = {
     "disable_existing_loggers": False,
     "formatters": {"plain": {"format": "%(asctime)s %(levelname)s %(name)s: %(message)s"}},
     "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "plain"}},
+    # One line for every sweep would bury the rest.
+    "loggers": {
+        name: {"level": "WARNING"} for name in ("celery.beat", "celery.app.trace", "celery.worker.strategy")
+    },
     "root": {
         "handlers": ["console"],
         "level": env.choice("BURNLINE_LOG_LEVEL", "INFO", ("DEBUG", "INFO", "WARNING", "ERROR")),

@@ -1,0 +1,64 @@
+"""Brings the data folder up to date before the processes start: tables, static files, the demo team."""
+
+import argparse
+import os
+import sqlite3
+from pathlib import Path
+
+import django
+from django.conf import settings
+from django.core.management import call_command
+from django.db import connection
+from django.db.migrations.executor import MigrationExecutor
+from django.db.migrations.recorder import MigrationRecorder
+from django.utils import timezone
+
+from script.trouble import say
+
+
+def main() -> None:
+    options = argparse.ArgumentParser(prog="prepare", description=__doc__)
+    options.add_argument("--demo", action="store_true", help="load the demo team into a new database")
+    demo = options.parse_args().demo
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
+    django.setup()
+    prepare(demo=demo)
+
+
+def prepare(demo: bool) -> None:
+    # Says that a demo team is owed. Written before the database exists and removed when the team is in it,
+    # so that a first start that was cut short is completed, and a demo team deleted on purpose stays away.
+    owed = settings.DATA_DIR / "demo-owed"
+    if demo and not MigrationRecorder(connection).has_table():
+        owed.touch()
+    migrate()
+    call_command("collectstatic", interactive=False, verbosity=0)
+    if owed.exists():
+        say("Loading the demo team (on the first start only) ...")
+        call_command("load_demo")
+        owed.unlink()
+
+
+def migrate() -> None:
+    executor = MigrationExecutor(connection)
+    if not executor.migration_plan(executor.loader.graph.leaf_nodes()):
+        return
+    if MigrationRecorder(connection).has_table() and connection.vendor == "sqlite":
+        say(f"Copied the database to {copy_database()} before changing its tables.")
+    call_command("migrate", interactive=False, verbosity=0)
+
+
+def copy_database() -> Path:
+    folder = settings.DATA_DIR / "backups"
+    folder.mkdir(mode=0o700, exist_ok=True)
+    copy = folder / f"before-migration-{timezone.now():%Y%m%d-%H%M%S}.sqlite3"
+    with sqlite3.connect(copy) as target:
+        connection.ensure_connection()
+        connection.connection.backup(target)
+    target.close()
+    copy.chmod(0o600)
+    return copy
+
+
+if __name__ == "__main__":
+    main()
