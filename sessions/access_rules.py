@@ -10,7 +10,9 @@ register(models.Lane, Rule(team="house__team", player_may_change=True))
 register(models.Dressing, Rule(team="lane__house__team", player_may_change=True))
 register(models.NotDressed, Rule(team="lane__house__team", player_may_change=True))
 register(models.Event, Rule(team="team", shared=(SHARED_EVENT,), player_may_change=True))
-register(models.EventWindow, Rule(team="event__team", shared=(f"event__{SHARED_EVENT}",), player_may_change=True))
+register(
+    models.EventWindow, Rule(team="event__team", shared=(f"event__{SHARED_EVENT}",), player_may_change=True)
+)
 register(models.Block, Rule(team="event__team", shared=(f"event__{SHARED_EVENT}",), player_may_change=True))
 
 

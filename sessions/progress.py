@@ -48,7 +48,9 @@ def check_sequence(shots: Sequence[Shot]) -> None:
     for index, shot in enumerate(shots):
         place = next_place(shots[:index])
         if place is None:
-            raise ValidationError({"frame_number": f"Frame {shot.frame_number} is too many: a game has 10 frames."})
+            raise ValidationError(
+                {"frame_number": f"Frame {shot.frame_number} is too many: a game has 10 frames."}
+            )
         if (place.frame_number, place.throw_number) != (shot.frame_number, shot.throw_number):
             message = f"{_where(shot)} is already logged, but now {place} would come next. Undo the later shots first."
             raise ValidationError({"pins_left": message})

@@ -1,13 +1,18 @@
 """An event with its own rules, its blocks, who bowls in them, with which bag, on which pairs."""
 
-from zoneinfo import ZoneInfo
+from datetime import date
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
+from django.core.exceptions import ValidationError
 from django.db import models
+from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
-from arsenal.models import Ball, Bowler, Stamped, Team
+from arsenal.models import Ball, Bowler, Team
+from arsenal.models.base import Edited
 from arsenal.models.surface import WindowKind
 from patterns.models import PatternVersion
+from sessions.limits import BLOCK_LIMITS, EVENT_LIMITS
 from sessions.models.house import House, Lane
 
 
@@ -16,7 +21,9 @@ class Objective(models.TextChoices):
     SCORE = "score", _("Go for score")
 
 
-class Event(Stamped):
+class Event(Edited):
+    LIMITS = EVENT_LIMITS
+
     team = models.ForeignKey(Team, on_delete=models.CASCADE, related_name="events")
     house = models.ForeignKey(House, on_delete=models.PROTECT, related_name="events")
     name = models.CharField(max_length=100)
@@ -42,6 +49,28 @@ class Event(Stamped):
     def zone(self) -> ZoneInfo:
         return ZoneInfo(self.time_zone)
 
+    def clean(self) -> None:
+        super().clean()
+        wrong: dict[str, str] = {}
+        if isinstance(self.starts_on, date) and isinstance(self.ends_on, date) and self.ends_on < self.starts_on:
+            wrong["ends_on"] = f"Last day {self.ends_on} is not allowed: {self.starts_on}, the first day, or later."
+        if isinstance(self.rules_confirmed_on, date) and self.rules_confirmed_on > timezone.localdate():
+            wrong["rules_confirmed_on"] = (
+                f"Confirmed on {self.rules_confirmed_on} is not allowed: today, {timezone.localdate()}, or earlier."
+            )
+        if not _is_zone(self.time_zone):
+            wrong["time_zone"] = f"Time zone “{self.time_zone}” is not known: a name like Europe/Berlin or UTC."
+        if wrong:
+            raise ValidationError(wrong)
+
+
+def _is_zone(name: str) -> bool:
+    try:
+        ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        return False
+    return True
+
 
 class EventWindow(models.Model):
     """What the event says about altering surfaces in one kind of window. No row means unset."""
@@ -60,7 +89,9 @@ class EventWindow(models.Model):
         return f"{self.event}: {self.kind}"
 
 
-class Block(Stamped):
+class Block(Edited):
+    LIMITS = BLOCK_LIMITS
+
     class State(models.TextChoices):
         PLANNED = "planned", _("Planned")
         OPEN = "open", _("Being bowled")
@@ -82,7 +113,7 @@ class Block(Stamped):
         return self.name
 
 
-class BlockEntry(Stamped):
+class BlockEntry(Edited):
     """One bowler in one block."""
 
     block = models.ForeignKey(Block, on_delete=models.CASCADE, related_name="entries")

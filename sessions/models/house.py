@@ -3,10 +3,11 @@
 from django.db import models
 
 from arsenal.models import Person, Stamped, Team
+from arsenal.models.base import Edited
 from patterns.models import PatternVersion
 
 
-class House(Stamped):
+class House(Edited):
     team = models.ForeignKey(Team, on_delete=models.CASCADE, related_name="houses")
     name = models.CharField(max_length=80)
     note = models.TextField(blank=True)
