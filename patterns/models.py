@@ -29,7 +29,7 @@ class PatternVersion(models.Model):
 
     class Unit(models.TextChoices):
         UNITS = "units", _("Units")
-        MICROLITRES = "ul", _("Microlitres per square foot")
+        MICROLITRES = "ul", _("Microlitres per board and foot")
 
     pattern = models.ForeignKey(Pattern, on_delete=models.CASCADE, related_name="versions")
     number = models.PositiveIntegerField()
@@ -37,7 +37,8 @@ class PatternVersion(models.Model):
     length_ft = models.FloatField()
     unit = models.CharField(max_length=5, choices=Unit.choices, default=Unit.UNITS)
     # Distances (n) in feet and oil (n x 39) in `unit`, boards counted from the right. For a sheet known only
-    # as passes or as a summary this is the reconstruction, and `passes` or `ratio` what was typed.
+    # as passes or as a summary this is the reconstruction (units at feet 0 to 60), and `passes` or `ratio` hold
+    # what was typed.
     distances_ft = models.JSONField()
     oil = models.JSONField()
     passes = models.JSONField(null=True, blank=True)
@@ -46,6 +47,8 @@ class PatternVersion(models.Model):
     viscosity_cp = models.FloatField(null=True, blank=True)
     lane_surface = models.CharField(max_length=40, blank=True)
     source_note = models.CharField(max_length=300, blank=True)
+    # The client's own token of the submission that made this version, so that a repeated one makes no second.
+    submission = models.UUIDField(null=True, blank=True, unique=True, editable=False)
     created_by = models.ForeignKey(Person, on_delete=models.SET_NULL, null=True, related_name="+")
     created_at = models.DateTimeField(auto_now_add=True)
 
