@@ -1,4 +1,5 @@
-"""Names of boards: "12", "12R", "3L", and bands such as "3L-5R" that expand to them, all counted from the right."""
+"""Names of boards: "12", "12R", "3L", and bands such as "3L-5R" that expand to them, all counted from the
+right."""
 
 from __future__ import annotations
 
@@ -16,7 +17,8 @@ ALLOWED = "a board from 1 to 39 counted from the right, or with its side as 1L t
 
 
 def parse_board_token(token: str | int, field: str = "board") -> int:
-    """Return the board counted from the right for "12", "12R" or "3L" (3 from the left = 37); raises MotionError."""
+    """Return the board counted from the right for "12", "12R" or "3L" (3 from the left = 37); raises
+    MotionError."""
     match = _TOKEN.match(str(token))
     if match is None:
         raise MotionError(field, token, ALLOWED)
@@ -36,7 +38,8 @@ def expand_band(band: str, field: str = "band") -> tuple[int, ...]:
 
 
 def bands_to_row(bands: Iterable[tuple[str, float]], field: str = "bands") -> FloatArray:
-    """Return 39 values from (band, value) pairs that cover every board exactly once; raises MotionError if not."""
+    """Return 39 values from (band, value) pairs that cover every board exactly once; raises MotionError if
+    not."""
     row = np.full(units.BOARDS, np.nan)
     for band, value in bands:
         checked = number(f"{field} {band}", value, 0.0, 1e6)
@@ -46,7 +49,9 @@ def bands_to_row(bands: Iterable[tuple[str, float]], field: str = "bands") -> Fl
             row[board - 1] = checked
     missing = [int(b) + 1 for b in np.flatnonzero(np.isnan(row))]
     if missing:
-        raise MotionError(field, f"boards {_runs(missing)} missing", "the bands must cover boards 1 to 39, each once")
+        raise MotionError(
+            field, f"boards {_runs(missing)} missing", "the bands must cover boards 1 to 39, each once"
+        )
     return row
 
 

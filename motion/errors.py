@@ -51,8 +51,11 @@ def number(field: str, value: object, low: float, high: float, unit: str = "", w
     return result
 
 
-def numbers(field: str, values: ArrayLike, low: float, high: float, unit: str = "", why: str = "") -> FloatArray:
-    """Return values as a float64 array, all finite and in [low, high]; raises MotionError at the first bad one."""
+def numbers(
+    field: str, values: ArrayLike, low: float, high: float, unit: str = "", why: str = ""
+) -> FloatArray:
+    """Return values as a float64 array, all finite and in [low, high]; raises MotionError at the first bad
+    one."""
     allowed = _range_text(low, high, unit) + (f" ({why})" if why else "")
     try:
         array = np.array(values, dtype=np.float64)
@@ -63,7 +66,9 @@ def numbers(field: str, values: ArrayLike, low: float, high: float, unit: str = 
         index = tuple(int(i) for i in np.argwhere(~good)[0])
         where = f"{field}[{', '.join(str(i) for i in index)}]" if index else field
         bad = float(array[index])
-        raise MotionError(where, bad, allowed if math.isfinite(bad) else f"must be a finite number, {allowed}")
+        raise MotionError(
+            where, bad, allowed if math.isfinite(bad) else f"must be a finite number, {allowed}"
+        )
     return array
 
 

@@ -1,8 +1,8 @@
 """The rest of the field: passes nobody logged, assumed from a hand mix and the usual lines of a few styles.
 
-Everything is deterministic: shots are spread by fixed low-discrepancy sequences, hands alternate by their shares. With
-film and hand mix mirrored the passes come out mirrored bit for bit. Shares and styles are common practice, no published
-source; they are an assumption that each event may replace.
+Everything is deterministic: shots are spread by fixed low-discrepancy sequences, hands alternate by their
+shares. With film and hand mix mirrored the passes come out mirrored bit for bit. Shares and styles are common
+practice, no published source; they are an assumption that each event may replace.
 """
 
 from __future__ import annotations
@@ -27,7 +27,8 @@ SILVER = 2.0**0.5 - 1.0
 
 @dataclass(frozen=True, kw_only=True)
 class HandMix:
-    """Shares of right- and left-handed bowlers (any positive scale); first breaks ties in the order of play."""
+    """Shares of right- and left-handed bowlers (any positive scale); first breaks ties in the order of
+    play."""
 
     right: float = 88.0
     left: float = 12.0
@@ -61,7 +62,8 @@ class HandMix:
 
 @dataclass(frozen=True, kw_only=True)
 class FieldStyle:
-    """One way of playing: share of the field, ball, release and the own-side board usually crossed at 15 ft."""
+    """One way of playing: share of the field, ball, release and the own-side board usually crossed at 15
+    ft."""
 
     name: str
     share: float
@@ -70,7 +72,9 @@ class FieldStyle:
     target_board: float
 
 
-def _style(name: str, share: float, cover: str, roughness_um: float, release: tuple[float, ...], target: float) -> FieldStyle:
+def _style(
+    name: str, share: float, cover: str, roughness_um: float, release: tuple[float, ...], target: float
+) -> FieldStyle:
     speed, revs, rotation, tilt = release
     return FieldStyle(
         name=name,
@@ -92,7 +96,8 @@ USUAL_STYLES = (
 
 @dataclass(frozen=True, kw_only=True)
 class Field:
-    """An assumed rest of the field: hand mix, styles, scatter of the track and shots between looks for a new line."""
+    """An assumed rest of the field: hand mix, styles, scatter of the track and shots between looks for a new
+    line."""
 
     hand_mix: HandMix = field(default_factory=HandMix)
     styles: tuple[FieldStyle, ...] = USUAL_STYLES
@@ -114,8 +119,9 @@ class Field:
 def usual_line(own_mu: FloatArray, style: FieldStyle) -> tuple[float, float]:
     """Return (laydown board, launch deg) with which a style finds the pocket on a friction map, own-side.
 
-    Feet move two boards for every board the target moves, in steps, starting from the style's usual target; at each
-    target the laydown nearest to an offset of 2.5 boards at contact counts, and the smallest move that finds it wins.
+    Feet move two boards for every board the target moves, in steps, starting from the style's usual target;
+    at each target the laydown nearest to an offset of 2.5 boards at contact counts, and the smallest move
+    that finds it wins.
     """
     moves = np.array([0, 1, -1, 2, -2, 3, -3, 4, -4, 5, 6, 7, 8], dtype=np.float64)
     across = np.arange(-2.0, 14.25, 0.25)
@@ -139,7 +145,8 @@ def usual_line(own_mu: FloatArray, style: FieldStyle) -> tuple[float, float]:
     )
     miss = np.abs(batch.contact_offset_boards - POCKET_OFFSET_BOARDS)
     miss[np.isnan(miss)] = 99.0
-    # Half a board of miss weighs as much as one board of target move: people do not move further than they need.
+    # Half a board of miss weighs as much as one board of target move: people do not move further than they
+    # need.
     cost = miss + 0.5 * np.abs(target - style.target_board)
     best = int(np.argmin(cost))
     return float(laydown[best]), float(launch[best])
@@ -191,8 +198,7 @@ def _hand_tracks(
             steps_per_foot=2,
             tracks=True,
         )
-        assert batch.track_board is not None
-        track[shots] = batch.track_board
+        track[shots] = batch.tracks()
         lift[shots], kept[shots] = lift_and_kept(style.ball, physics)
     return Passes(track_board=to_lane_boards(track, hand), lift=lift, kept=kept)
 
@@ -205,7 +211,8 @@ def field_passes(
     *,
     start: int = 0,
 ) -> Passes:
-    """Return the passes of count assumed shots on the lane as it is: film (61, 39) [um, lane boards]; raises MotionError.
+    """Return the passes of count assumed shots on the lane as it is: film (61, 39) [um, lane boards]; raises
+    MotionError.
 
     start: how many of the field's shots came before, so that a continued field goes on in its sequence.
     """
@@ -236,7 +243,8 @@ def play_field(
     *,
     start: int = 0,
 ) -> WearResult:
-    """Play count assumed shots over a film, looking for a new line every shots_per_line; raises MotionError."""
+    """Play count assumed shots over a film, looking for a new line every shots_per_line; raises
+    MotionError."""
     assumed = assumed or Field()
     film = lane_map("film_um", film_um, 0.0, FILM_MAX_UM, "um")
     by_pass: list[FloatArray] = []

@@ -1,8 +1,8 @@
 """A sheet of lane oil, the film it means, its volume and its ratios.
 
-A sheet's film is constant before its first distance, linear between distances, constant from the last distance to
-the stated length and ends there as a step; across boards it is linear between centres and constant outside.
-Films are (61, 39) micrometres, rows feet 0..60, columns boards 1..39 from the right.
+A sheet's film is constant before its first distance, linear between distances, constant from the last
+distance to the stated length and ends there as a step; across boards it is linear between centres and
+constant outside. Films are (61, 39) micrometres, rows feet 0..60, columns boards 1..39 from the right.
 """
 
 from __future__ import annotations
@@ -29,9 +29,9 @@ VISCOSITY_MPAS = (12.0, 81.0)  # allowed at 21 C in USBC competition (release of
 class Sheet:
     """A pattern sheet: oil at distances_ft (n,) by boards 1..39 from the right (n, 39), ending at length_ft.
 
-    oil_kind: "units", "ul_per_board_ft" (microlitres on one board over one foot) or "um". stated_volume_ml is what the
-    sheet says its volume is, viscosity_mpas (= cP) its conditioner's viscosity; either may be None. Raises MotionError
-    naming the cell: distances must rise from 0 or more, no oil may lie beyond the length.
+    oil_kind: "units", "ul_per_board_ft" (microlitres on one board over one foot) or "um". stated_volume_ml is
+    what the sheet says its volume is, viscosity_mpas (= cP) its conditioner's viscosity; either may be None.
+    Raises MotionError naming the cell: distances must rise from 0 or more, no oil may lie beyond the length.
     """
 
     length_ft: float
@@ -53,7 +53,9 @@ class Sheet:
             columns = oil.shape[1] if oil.ndim == 2 else oil.size
             raise MotionError("oil", f"{columns} boards", "each row needs exactly 39 boards")
         if oil.shape[0] != distances.size:
-            raise MotionError("oil", f"{oil.shape[0]} rows", f"one row for each of the {distances.size} distances")
+            raise MotionError(
+                "oil", f"{oil.shape[0]} rows", f"one row for each of the {distances.size} distances"
+            )
         for i, distance in enumerate(distances):
             number(f"distance {i + 1}", float(distance), 0.0, units.LANE_LENGTH_FT, "ft")
             if i and distance <= distances[i - 1]:
@@ -69,12 +71,16 @@ class Sheet:
                 f"must be 0 beyond the stated length of {self.length_ft:g} ft",
             )
         if beyond.all():
-            raise MotionError("distances_ft", "all beyond the length", f"at least one up to {self.length_ft:g} ft")
+            raise MotionError(
+                "distances_ft", "all beyond the length", f"at least one up to {self.length_ft:g} ft"
+            )
         # Rows beyond the length are dry by now; the step at the length says so already.
         set_(self, "distances_ft", distances[~beyond])
         set_(self, "oil", oil[~beyond])
         if self.stated_volume_ml is not None:
-            set_(self, "stated_volume_ml", number("stated_volume_ml", self.stated_volume_ml, 0.1, 100.0, "mL"))
+            set_(
+                self, "stated_volume_ml", number("stated_volume_ml", self.stated_volume_ml, 0.1, 100.0, "mL")
+            )
         if self.viscosity_mpas is not None:
             set_(self, "viscosity_mpas", number("viscosity_mpas", self.viscosity_mpas, 1.0, 500.0, "mPa s"))
 
@@ -88,8 +94,9 @@ class Sheet:
 class FilmEstimate:
     """A film with how far it is to be believed.
 
-    film_scale_sd is the relative standard deviation of one common scale on the film, shape_sd that of its shape board
-    by board and foot by foot (assumed priors, ``parameters``); note says in words how the film was made.
+    film_scale_sd is the relative standard deviation of one common scale on the film, shape_sd that of its
+    shape board by board and foot by foot (assumed priors, ``parameters``); note says in words how the film
+    was made.
     """
 
     film_um: FloatArray
@@ -126,8 +133,8 @@ def _um_per(oil_kind: str) -> float:
 def _gauss_points(sheet: Sheet, feet: bool) -> tuple[FloatArray, FloatArray]:
     """Points and weights [ft] that integrate the sheet (times a hat function if feet) over 0..length exactly.
 
-    Between consecutive break points the integrand is a polynomial of degree two at most; two-point Gauss is exact
-    to degree three.
+    Between consecutive break points the integrand is a polynomial of degree two at most; two-point Gauss is
+    exact to degree three.
     """
     marks = [0.0, sheet.length_ft, *(float(d) for d in sheet.distances_ft)]
     if feet:
@@ -140,7 +147,8 @@ def _gauss_points(sheet: Sheet, feet: bool) -> tuple[FloatArray, FloatArray]:
 
 
 def sheet_film_at(sheet: Sheet, y_ft: FloatArray) -> FloatArray:
-    """Film of the sheet exactly as it reads at distances y_ft (m,) -> (m, 39) [um]; zero beyond the length."""
+    """Film of the sheet exactly as it reads at distances y_ft (m,) -> (m, 39) [um]; zero beyond the
+    length."""
     y = np.asarray(y_ft, dtype=np.float64)
     oil = sheet.oil_um
     film = np.empty((y.size, units.BOARDS))
@@ -161,17 +169,18 @@ def sheet_volume_ml(sheet: Sheet) -> float:
 def film_from_sheet(sheet: Sheet) -> FloatArray:
     """Return the sheet's film on the lane's nodes (61, 39) [um], conserving its volume.
 
-    Each node takes the average of the sheet's film under the node's own hat function (1 at the node, 0 one foot away).
-    Hats add up to one everywhere, so the volume of the nodal film equals the exact integral of the sheet; wherever
-    the sheet is straight for a foot on both sides the node simply reads it, and the step at the stated length is
-    shared between the nodes on either side in proportion.
+    Each node takes the average of the sheet's film under the node's own hat function (1 at the node, 0 one
+    foot away). Hats add up to one everywhere, so the volume of the nodal film equals the exact integral of
+    the sheet; wherever the sheet is straight for a foot on both sides the node simply reads it, and the step
+    at the stated length is shared between the nodes on either side in proportion.
     """
     points, weights = _gauss_points(sheet, feet=True)
     return nodes_from_amounts(points, weights[:, None] * sheet_film_at(sheet, points))
 
 
 def nodes_from_amounts(points: FloatArray, amounts: FloatArray) -> FloatArray:
-    """Spread amounts (m, 39) [um ft] found at points (m,) [ft] over the nodes by hat functions; conserves their sum."""
+    """Spread amounts (m, 39) [um ft] found at points (m,) [ft] over the nodes by hat functions; conserves
+    their sum."""
     node = np.minimum(points.astype(np.int64), units.FEET - 2)
     share = points - node
     film = np.zeros((units.FEET, units.BOARDS))
@@ -204,7 +213,8 @@ def volume_ml(film_um: FloatArray) -> float:
 
 
 def volume_warning(sheet: Sheet) -> str | None:
-    """Say so if the sheet's own volume and the integral of its film are more than 5 % apart; None if they agree."""
+    """Say so if the sheet's own volume and the integral of its film are more than 5 % apart; None if they
+    agree."""
     if sheet.stated_volume_ml is None:
         return None
     volume = sheet_volume_ml(sheet)
@@ -220,8 +230,9 @@ def volume_warning(sheet: Sheet) -> str | None:
 def ratio_by_distance(source: Sheet | FloatArray, distance_ft: float) -> Ratio:
     """Return mean(boards 18L..18R) / mean(boards 3..7) for each side at one distance, boards named.
 
-    source: a Sheet, or a nodal film (61, 39) [um]. Infinite where a side is dry outside and the middle is not; nan where
-    both are dry. Formula: the sport rule as restated in a tournament FAQ of 2005 (found second-hand); worked check 3.85.
+    source: a Sheet, or a nodal film (61, 39) [um]. Infinite where a side is dry outside and the middle is
+    not; nan where both are dry. Formula: the sport rule as restated in a tournament FAQ of 2005 (found
+    second-hand); worked check 3.85.
     """
     if isinstance(source, Sheet):
         row = sheet_film_at(source, np.array([number("distance_ft", distance_ft, 0.0, 60.0, "ft")]))[0]

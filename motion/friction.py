@@ -2,12 +2,15 @@
 
     Lambda = film left in the contact / composite RMS roughness of ball and lane
     share  = 1 / (1 + (Lambda / lambda_half)^p)        load carried by solid contact, 1 dry, towards 0 in oil
-    mu     = share mu_solid(cover) + (1 - share) mu_fluid
+    solid  = mu_dry(cover) (f + (1 - f) exp(-film / film_b))   oiled asperities slide more easily than dry
+    ones mu     = share solid + (1 - share) mu_fluid
 
-The film left is at most the film supplied; a thick film is squeezed down to what a soft, fully fed point contact lets
-through (Hamrock & Dowson 1978, isoviscous-elastic regime, from memory). Both friction levels are Coulomb, not viscous:
-experiment found that to fit better (UC Davis, found). Anchors: 0.2 dry is met by a reactive cover; 0.04 in heavy oil
-gives way, see docs/physics.md: along 40 ft it would bend an ordinary shot some 40 boards. It is met near 15 units.
+The film left is at most the film supplied; a thick film is squeezed down to what a soft, fully fed point
+contact lets through (Hamrock & Dowson 1978, isoviscous-elastic regime, from memory). Both friction levels are
+Coulomb, not viscous: experiment found that to fit better (UC Davis, found). Anchors: 0.2 dry is met by a
+reactive cover; 0.04 in heavy oil gives way: along 40 ft it would bend an ordinary shot some 40 boards. A
+strong rough ball has about 0.01 in the middle of a pattern and meets 0.04 near 4 to 5 units
+(docs/physics.md).
 """
 
 from __future__ import annotations
@@ -27,7 +30,8 @@ DEFAULT_PHYSICS = Physics()
 
 
 def flooded_film_um(physics: Physics = DEFAULT_PHYSICS, diameter_in: float = 8.55) -> float:
-    """Thickness a fully fed contact lets through [um]: 7.43 R U^0.65 W^-0.21 (1 - 0.85 e^-0.31), soft point contact.
+    """Thickness a fully fed contact lets through [um]: 7.43 R U^0.65 W^-0.21 (1 - 0.85 e^-0.31), soft point
+    contact.
 
     U = viscosity x entrainment / (E' R), W = load / (E' R^2), ellipticity 1. Source: module docstring.
     """
@@ -35,12 +39,13 @@ def flooded_film_um(physics: Physics = DEFAULT_PHYSICS, diameter_in: float = 8.5
     modulus = physics.reduced_modulus_gpa * 1e9
     speed = physics.viscosity_mpas * 1e-3 * physics.entrainment_mps / (modulus * radius)
     load = physics.ball_load_n / (modulus * radius**2)
-    metres = 7.43 * radius * speed**0.65 * load**-0.21 * (1.0 - 0.85 * math.exp(-0.31))
+    metres: float = 7.43 * radius * speed**0.65 * load**-0.21 * (1.0 - 0.85 * math.exp(-0.31))
     return metres * 1e6
 
 
 def film_left_um(film_um: FloatArray, physics: Physics = DEFAULT_PHYSICS) -> FloatArray:
-    """Film left in the contact [um], same shape: the supplied film where thin, the flooded film where thick."""
+    """Film left in the contact [um], same shape: the supplied film where thin, the flooded film where
+    thick."""
     supplied = film_um * physics.film_scale
     limit = flooded_film_um(physics)
     n = physics.starvation_exponent
@@ -70,7 +75,10 @@ def composite_roughness_um(ball: BallSpec, physics: Physics = DEFAULT_PHYSICS) -
 def _mu(film_um: FloatArray, ball: BallSpec, physics: Physics) -> FloatArray:
     ratio = film_left_um(film_um, physics) / composite_roughness_um(ball, physics)
     share = 1.0 / (1.0 + (ratio / physics.lambda_half) ** physics.lambda_exponent)
-    mu = share * mu_solid(ball, physics) + (1.0 - share) * physics.mu_fluid
+    dry = mu_solid(ball, physics)
+    oiled = physics.boundary_factor
+    solid = dry * (oiled + (1.0 - oiled) * np.exp(-physics.film_scale * film_um / physics.boundary_film_um))
+    mu = share * solid + (1.0 - share) * physics.mu_fluid
     result: FloatArray = np.minimum(mu * physics.friction_scale, 1.0)
     return result
 
@@ -84,7 +92,8 @@ def mu_map(film_um: FloatArray, ball: BallSpec, physics: Physics = DEFAULT_PHYSI
 
 
 def mu_curve(film_um: ArrayLike, ball: BallSpec, physics: Physics = DEFAULT_PHYSICS) -> FloatArray:
-    """Return mu [-] at each film thickness (n,) [um], for plots of friction against film; raises MotionError."""
+    """Return mu [-] at each film thickness (n,) [um], for plots of friction against film; raises
+    MotionError."""
     film = np.atleast_1d(numbers("film_um", film_um, 0.0, FILM_MAX_UM, "um"))
     if film.ndim != 1:
         raise MotionError("film_um", f"{film.ndim} dimensions", "must have shape (n,)")

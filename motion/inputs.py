@@ -1,4 +1,5 @@
-"""What the engine is asked about: a ball, a release, a line; validated when made, so later code can trust it."""
+"""What the engine is asked about: a ball, a release, a line; validated when made, so later code can trust
+it."""
 
 from __future__ import annotations
 
@@ -27,10 +28,11 @@ def _set(instance: object, name: str, value: object) -> None:
 
 @dataclass(frozen=True, kw_only=True)
 class BallSpec:
-    """A drilled ball: weight [lb], radii of gyration [in], cover and the Ra roughness of its surface now [um].
+    """A drilled ball: weight [lb], radii of gyration [in], cover and the Ra roughness of its surface now
+    [um].
 
-    roughness_um is the average roughness Ra that scanners report; the friction law turns it into the RMS roughness
-    it needs. Raises MotionError outside the equipment limits (restated USBC values, see ``units``).
+    roughness_um is the average roughness Ra that scanners report; the friction law turns it into the RMS
+    roughness it needs. Raises MotionError outside the equipment limits (restated USBC values, see ``units``).
     """
 
     weight_lb: float
@@ -47,7 +49,9 @@ class BallSpec:
 
     def __post_init__(self) -> None:
         legal = "equipment rule limit"
-        _set(self, "weight_lb", number("weight_lb", self.weight_lb, 6.0, units.BALL_WEIGHT_MAX_LB, "lb", legal))
+        _set(
+            self, "weight_lb", number("weight_lb", self.weight_lb, 6.0, units.BALL_WEIGHT_MAX_LB, "lb", legal)
+        )
         _set(self, "rg_in", number("rg_in", self.rg_in, units.RG_MIN_IN, units.RG_MAX_IN, "in", legal))
         _set(
             self,
@@ -69,7 +73,14 @@ class BallSpec:
         _set(
             self,
             "diameter_in",
-            number("diameter_in", self.diameter_in, units.BALL_DIAMETER_MIN_IN, units.BALL_DIAMETER_MAX_IN, "in", legal),
+            number(
+                "diameter_in",
+                self.diameter_in,
+                units.BALL_DIAMETER_MIN_IN,
+                units.BALL_DIAMETER_MAX_IN,
+                "in",
+                legal,
+            ),
         )
         one_of("cover", self.cover, COVERS)
         _set(self, "roughness_um", number("roughness_um", self.roughness_um, 0.01, 10.0, "um"))
@@ -117,7 +128,9 @@ class Scatter:
         except (TypeError, ValueError):
             raise MotionError("correlation", self.correlation, "must be five rows of five numbers") from None
         if matrix.shape != (5, 5) or not np.isfinite(matrix).all():
-            raise MotionError("correlation", f"shape {matrix.shape}", "must be five rows of five finite numbers")
+            raise MotionError(
+                "correlation", f"shape {matrix.shape}", "must be five rows of five finite numbers"
+            )
         if not np.array_equal(matrix, matrix.T) or not np.array_equal(np.diag(matrix), np.ones(5)):
             raise MotionError("correlation", "matrix", "must be symmetric with ones on its diagonal")
         if float(np.linalg.eigvalsh(matrix)[0]) < -1e-9:
@@ -153,7 +166,9 @@ class ReleaseSpec:
         _set(self, "speed_mph", number("speed_mph", self.speed_mph, *SPEED_MPH, "mph"))
         _set(self, "rev_rate_rpm", number("rev_rate_rpm", self.rev_rate_rpm, *REV_RATE_RPM, "rpm"))
         _set(
-            self, "axis_rotation_deg", number("axis_rotation_deg", self.axis_rotation_deg, *AXIS_ROTATION_DEG, "degrees")
+            self,
+            "axis_rotation_deg",
+            number("axis_rotation_deg", self.axis_rotation_deg, *AXIS_ROTATION_DEG, "degrees"),
         )
         _set(self, "axis_tilt_deg", number("axis_tilt_deg", self.axis_tilt_deg, *AXIS_TILT_DEG, "degrees"))
 
@@ -177,7 +192,8 @@ class Line:
             raise MotionError(
                 "launch_deg",
                 self.launch_deg,
-                f"laydown {self.laydown_board:g} and target {self.target_board:g} must give {low:g} to {high:g} degrees",
+                f"laydown {self.laydown_board:g} and target {self.target_board:g} "
+                f"must give {low:g} to {high:g} degrees",
             )
 
     @property

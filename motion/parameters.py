@@ -1,7 +1,7 @@
 """One table of every parameter the models lean on: value, unit, source or *assumed*, and how far to doubt it.
 
-Assumed parameters carry a prior standard deviation; they are what the belief learns from logged shots. Geometry and
-unit factors are not parameters: they stand in ``units``.
+Assumed parameters carry a prior standard deviation; they are what the belief learns from logged shots.
+Geometry and unit factors are not parameters: they stand in ``units``.
 """
 
 from __future__ import annotations
@@ -11,7 +11,8 @@ from dataclasses import dataclass, field
 
 @dataclass(frozen=True)
 class Parameter:
-    """One parameter; prior_sd is relative to the value if relative, else in the value's unit (0 = taken as known)."""
+    """One parameter; prior_sd is relative to the value if relative, else in the value's unit (0 = taken as
+    known)."""
 
     name: str
     value: float
@@ -30,41 +31,98 @@ _TABLE = (
     Parameter("film_scale", 1.0, "-", "assumed: film on this lane against its sheet", True, 0.10),
     # Friction, dry: anchor 0.2 (teaching value, found); laboratory limit 0.32 for a ball (found second-hand).
     Parameter("mu_solid_reactive", 0.20, "-", "anchor 0.2 on a dry lane (teaching value, found)", True, 0.15),
-    Parameter("mu_solid_urethane", 0.17, "-", "assumed between reactive and plastic (common practice)", True, 0.15),
-    Parameter("mu_solid_plastic", 0.12, "-", "assumed; low end of the dry bounds 0.12 to 0.30 (common practice)", True, 0.20),
-    Parameter("pearl_factor", 0.96, "-", "assumed: pearl reactive against solid, hybrid half way", True, 0.05),
-    Parameter("mu_fluid", 0.010, "-", _CALIBRATED, True, 0.30),
+    Parameter(
+        "mu_solid_urethane", 0.17, "-", "assumed between reactive and plastic (common practice)", True, 0.15
+    ),
+    Parameter(
+        "mu_solid_plastic",
+        0.12,
+        "-",
+        "assumed; low end of the dry bounds 0.12 to 0.30 (common practice)",
+        True,
+        0.20,
+    ),
+    Parameter(
+        "pearl_factor", 0.96, "-", "assumed: pearl reactive against solid, hybrid half way", True, 0.05
+    ),
+    Parameter(
+        "boundary_factor",
+        0.40,
+        "-",
+        "assumed: friction of oiled asperities against dry ones (boundary lubrication)",
+        True,
+        0.20,
+    ),
+    Parameter(
+        "boundary_film_um", 0.10, "um", "assumed: film that is enough to oil the asperities", True, 0.50
+    ),
+    Parameter("mu_fluid", 0.005, "-", _CALIBRATED, True, 0.30),
     # How much solid contact there is.
-    Parameter("lambda_half", 1.0, "-", _CALIBRATED, True, 0.25),
-    Parameter("lambda_exponent", 2.0, "-", _CALIBRATED, True, 0.20),
-    Parameter("lane_roughness_um", 0.25, "um RMS", "assumed: a synthetic lane", True, 0.30),
+    Parameter("lambda_half", 0.62, "-", _CALIBRATED, True, 0.25),
+    Parameter("lambda_exponent", 1.6, "-", _CALIBRATED, True, 0.20),
+    Parameter("lane_roughness_um", 0.40, "um RMS", "assumed: a synthetic lane", True, 0.30),
     Parameter("rms_over_ra", 1.2533, "-", "sqrt(pi/2), exact for a Gaussian surface", False, 0.0),
-    # Film the contact lets through: soft (isoviscous-elastic) point contact, Hamrock & Dowson 1978 (from memory).
-    Parameter("viscosity_mpas", 34.7, "mPa s", "mean of one supplier's range, UC Davis page (found)", False, 0.30),
-    Parameter("entrainment_mps", 6.0, "m/s", "assumed: mean of ball and lane surface speed in the skid", True, 0.15),
-    Parameter("reduced_modulus_gpa", 3.4, "GPa", "assumed: plastic cover on a phenolic lane, from memory", True, 0.30),
+    # Film the contact lets through: soft (isoviscous-elastic) point contact, Hamrock & Dowson 1978 (from
+    # memory).
+    Parameter(
+        "viscosity_mpas", 34.7, "mPa s", "mean of one supplier's range, UC Davis page (found)", False, 0.30
+    ),
+    Parameter(
+        "entrainment_mps", 6.0, "m/s", "assumed: mean of ball and lane surface speed in the skid", True, 0.15
+    ),
+    Parameter(
+        "reduced_modulus_gpa",
+        3.4,
+        "GPa",
+        "assumed: plastic cover on a phenolic lane, from memory",
+        True,
+        0.30,
+    ),
     Parameter("ball_load_n", 66.7, "N", "15 lb at standard gravity (derived)", False, 0.07),
-    Parameter("starvation_exponent", 2.0, "-", "assumed: how film supplied and film let through meet", True, 0.25),
+    Parameter(
+        "starvation_exponent", 2.0, "-", "assumed: how film supplied and film let through meet", True, 0.25
+    ),
     # Wear.
-    Parameter("lift_share", 0.030, "-", _CALIBRATED, True, 0.35),
-    Parameter("track_half_width_boards", 1.5, "boards", "assumed: spread of one ball's flare track on the lane", True, 0.25),
-    Parameter("kept_share_reactive", 0.55, "-", "assumed: oil the cover keeps of what it lifts", True, 0.25),
-    Parameter("kept_share_urethane", 0.35, "-", "assumed", True, 0.30),
-    Parameter("kept_share_plastic", 0.20, "-", "assumed", True, 0.40),
+    Parameter("lift_share", 0.035, "-", _CALIBRATED, True, 0.35),
+    Parameter(
+        "track_half_width_boards",
+        1.5,
+        "boards",
+        "assumed: spread of one ball's flare track on the lane",
+        True,
+        0.25,
+    ),
+    Parameter("kept_share_reactive", 0.85, "-", "assumed: oil the cover keeps of what it lifts", True, 0.25),
+    Parameter("kept_share_urethane", 0.70, "-", "assumed", True, 0.30),
+    Parameter("kept_share_plastic", 0.50, "-", "assumed", True, 0.40),
     Parameter("lift_factor_urethane", 0.80, "-", "assumed: lift against a reactive cover", True, 0.25),
     Parameter("lift_factor_plastic", 0.50, "-", "assumed: lift against a reactive cover", True, 0.30),
-    Parameter("lift_roughness_exponent", 0.25, "-", "assumed: lift grows with Ra / 0.5 um to this power", True, 0.50),
-    Parameter("carry_ft", 6.0, "ft", "assumed: exponential length over which lifted oil is laid down", True, 0.40),
+    Parameter(
+        "lift_roughness_exponent", 0.25, "-", "assumed: lift grows with Ra / 0.5 um to this power", True, 0.50
+    ),
+    Parameter(
+        "carry_ft", 3.0, "ft", "assumed: exponential length over which lifted oil is laid down", True, 0.40
+    ),
     # Sheets.
     Parameter("film_scale_sd_sheet", 0.10, "-", "assumed: a full table, machine and tape error", True, 0.0),
     Parameter("film_shape_sd_sheet", 0.10, "-", "assumed: a full table, board by board", True, 0.0),
     Parameter("film_scale_sd_passes", 0.15, "-", "assumed: film rebuilt from a list of passes", True, 0.0),
     Parameter("film_shape_sd_passes", 0.20, "-", "assumed: film rebuilt from a list of passes", True, 0.0),
-    Parameter("film_scale_sd_summary", 0.20, "-", "assumed: film rebuilt from length, volume and ratio", True, 0.0),
-    Parameter("film_shape_sd_summary", 0.40, "-", "assumed: film rebuilt from length, volume and ratio", True, 0.0),
-    Parameter("brush_carry_ft", 2.0, "ft", "assumed: length over which a machine's brush lays oil on", True, 0.50),
-    Parameter("summary_plateau_share", 0.35, "-", "assumed: part of the length before the film tapers", True, 0.30),
-    Parameter("summary_end_share", 0.25, "-", "assumed: film at the end of the length against its front", True, 0.40),
+    Parameter(
+        "film_scale_sd_summary", 0.20, "-", "assumed: film rebuilt from length, volume and ratio", True, 0.0
+    ),
+    Parameter(
+        "film_shape_sd_summary", 0.40, "-", "assumed: film rebuilt from length, volume and ratio", True, 0.0
+    ),
+    Parameter(
+        "brush_carry_ft", 2.0, "ft", "assumed: length over which a machine's brush lays oil on", True, 0.50
+    ),
+    Parameter(
+        "summary_plateau_share", 0.35, "-", "assumed: part of the length before the film tapers", True, 0.30
+    ),
+    Parameter(
+        "summary_end_share", 0.25, "-", "assumed: film at the end of the length against its front", True, 0.40
+    ),
 )
 
 PARAMETERS: dict[str, Parameter] = {p.name: p for p in _TABLE}
@@ -81,7 +139,8 @@ def _default(name: str) -> float:
 
 @dataclass(frozen=True, kw_only=True)
 class Physics:
-    """The parameters friction and wear use, as one possible world holds them; defaults are the table's values."""
+    """The parameters friction and wear use, as one possible world holds them; defaults are the table's
+    values."""
 
     friction_scale: float = _default("friction_scale")
     film_scale: float = _default("film_scale")
@@ -89,6 +148,8 @@ class Physics:
     mu_solid_urethane: float = _default("mu_solid_urethane")
     mu_solid_plastic: float = _default("mu_solid_plastic")
     pearl_factor: float = _default("pearl_factor")
+    boundary_factor: float = _default("boundary_factor")
+    boundary_film_um: float = _default("boundary_film_um")
     mu_fluid: float = _default("mu_fluid")
     lambda_half: float = _default("lambda_half")
     lambda_exponent: float = _default("lambda_exponent")

@@ -1,10 +1,10 @@
 """One ball on one friction map: the exact reference problem, and the same march for many paths at once.
 
-The ball is a sphere of radius R with isotropic inertia m RG^2 on a plane with friction mu(x, y); Coulomb friction
-acts against the slip of the contact point u = v + omega x (-R z). With k = (RG/R)^2 the slip keeps its direction
-on any map (du/dt = -(1 + 1/k) mu g u/|u|), so velocity is an affine function of the slip speed alone and the path
-is one scalar equation plus a quadrature. Standard mechanics; the parabola on uniform friction is the result of
-Hopkins & Patterson, Am. J. Phys. 45 (1977) 263 (paper not read, from memory).
+The ball is a sphere of radius R with isotropic inertia m RG^2 on a plane with friction mu(x, y); Coulomb
+friction acts against the slip of the contact point u = v + omega x (-R z). With k = (RG/R)^2 the slip keeps
+its direction on any map (du/dt = -(1 + 1/k) mu g u/|u|), so velocity is an affine function of the slip speed
+alone and the path is one scalar equation plus a quadrature. Standard mechanics; the parabola on uniform
+friction is the result of Hopkins & Patterson, Am. J. Phys. 45 (1977) 263 (paper not read, from memory).
 """
 
 from __future__ import annotations
@@ -36,10 +36,11 @@ MU_RANGE = (0.0, 1.0)
 class PathResult:
     """One path; arrays share their length, one entry every half foot from the foul line to 60 ft.
 
-    Boards are own-side; directions and the entry angle [deg] are positive away from the own gutter. ``roll_start_ft``
-    is None if the ball still slides at 60 ft, ``gutter_ft`` None if its centre stays on the lane (0.5 to 39.5). A path
-    that reaches the gutter is still continued on the plane to 60 ft, as the reference problem asks, but it has no
-    contact with the head pin. Contact fields are None if ball and head pin do not touch.
+    Boards are own-side; directions and the entry angle [deg] are positive away from the own gutter.
+    ``roll_start_ft`` is None if the ball still slides at 60 ft, ``gutter_ft`` None if its centre stays on the
+    lane (0.5 to 39.5). A path that reaches the gutter is still continued on the plane to 60 ft, as the
+    reference problem asks, but it has no contact with the head pin. Contact fields are None if ball and head
+    pin do not touch.
     """
 
     y_ft: FloatArray
@@ -66,8 +67,8 @@ class PathResult:
 class PathBatch:
     """Many paths, one entry each (n,); NaN where a path has no such event.
 
-    ``gutter`` is True where the ball's centre leaves the lane before 60 ft; ``track_board`` (n, 61) holds the board
-    at every foot (NaN beyond a gutter) or is None unless asked for.
+    ``gutter`` is True where the ball's centre leaves the lane before 60 ft; ``track_board`` (n, 61) holds the
+    board at every foot (NaN beyond a gutter) or is None unless asked for.
     """
 
     board_at_60: FloatArray
@@ -82,6 +83,12 @@ class PathBatch:
     breakpoint_board: FloatArray
     breakpoint_ft: FloatArray
     track_board: FloatArray | None
+
+    def tracks(self) -> FloatArray:
+        """The tracks (n, 61); raises MotionError if the batch was marched without them."""
+        if self.track_board is None:
+            raise MotionError("track_board", "none", "march with tracks=True")
+        return self.track_board
 
 
 def contact_reach_m(diameter_in: float) -> float:
@@ -108,8 +115,8 @@ def solve_path(
 ) -> PathResult:
     """Solve the reference problem: the path of one ball on a given friction map.
 
-    mu: (61, 39) coefficient of friction, rows feet 0..60, columns own-side boards 1..39 [-], 0 to 1; bilinear between
-    nodes, constant beyond the outermost.
+    mu: (61, 39) coefficient of friction, rows feet 0..60, columns own-side boards 1..39 [-], 0 to 1; bilinear
+    between nodes, constant beyond the outermost.
     speed_mph [mph], rev_rate_rpm [rpm], axis_rotation_deg, axis_tilt_deg [deg]: at release.
     launch_deg [deg]: positive toward the own gutter. laydown_board: own-side board at the foul line.
     rg_in [in]: radius of gyration, 2.46 to 2.80. diameter_in [in].
@@ -162,7 +169,12 @@ def _ball(rg_in: float, diameter_in: float) -> tuple[float, float]:
     """Return radius [m] and k = (RG/R)^2."""
     rg = number("rg_in", rg_in, units.RG_MIN_IN, units.RG_MAX_IN, "in", "equipment rule limits")
     diameter = number(
-        "diameter_in", diameter_in, units.BALL_DIAMETER_MIN_IN, units.BALL_DIAMETER_MAX_IN, "in", "equipment rule limits"
+        "diameter_in",
+        diameter_in,
+        units.BALL_DIAMETER_MIN_IN,
+        units.BALL_DIAMETER_MAX_IN,
+        "in",
+        "equipment rule limits",
     )
     return units.in_to_m(diameter / 2.0), (rg / (diameter / 2.0)) ** 2
 
@@ -182,15 +194,16 @@ def march_batch(
     steps_per_foot: int = 4,
     tracks: bool = False,
 ) -> PathBatch:
-    """March many paths at once by the midpoint rule (within 0.1 board of solve_path on maps rough board by board).
+    """March many paths at once by the midpoint rule (within 0.1 board of solve_path on maps rough board by
+    board).
 
     mu: (61, 39), or (m, 61, 39) with mu_index (n,) naming each path's map; checked as in solve_path.
     Per path, arrays (n,) or scalars: speed_mph [mph], rev_rate_rpm [rpm], axis_rotation_deg, launch_deg,
-    axis_tilt_deg [deg], laydown_board [own-side board at the foul line], rg_in [in]. diameter_in [in]: one ball size.
-    steps_per_foot: 1 to 64. tracks: also return the board at every foot.
+    axis_tilt_deg [deg], laydown_board [own-side board at the foul line], rg_in [in]. diameter_in [in]: one
+    ball size. steps_per_foot: 1 to 64. tracks: also return the board at every foot.
 
-    A scattered laydown beyond the lane's edge is a gutter at 0 ft, not an error. Raises MotionError. Equations:
-    module docstring. The same input gives the same bits on every call.
+    A scattered laydown beyond the lane's edge is a gutter at 0 ft, not an error. Raises MotionError.
+    Equations: module docstring. The same input gives the same bits on every call.
     """
     stack = np.ascontiguousarray(mu, dtype=np.float64)
     if stack.ndim == 2:
@@ -214,7 +227,9 @@ def march_batch(
     try:
         *parts, index = np.broadcast_arrays(*(np.atleast_1d(c) for c in columns), np.atleast_1d(index))
     except ValueError:
-        raise MotionError("path inputs", "arrays of different lengths", "must all be scalars or share one length (n,)") from None
+        raise MotionError(
+            "path inputs", "arrays of different lengths", "must all be scalars or share one length (n,)"
+        ) from None
     if parts[0].ndim != 1:
         raise MotionError("path inputs", f"{parts[0].ndim} dimensions", "must be scalars or have shape (n,)")
     radius_m, _ = _ball(units.RG_MIN_IN, diameter_in)
@@ -229,7 +244,14 @@ def march_batch(
     out = np.empty((n, 9))
     track_board = np.empty((n if tracks else 0, units.FEET))
     march_many(
-        stack, np.ascontiguousarray(index), inputs, contact_reach_m(diameter_in), radius_m, per_foot, out, track_board
+        stack,
+        np.ascontiguousarray(index),
+        inputs,
+        contact_reach_m(diameter_in),
+        radius_m,
+        per_foot,
+        out,
+        track_board,
     )
     return PathBatch(
         board_at_60=out[:, 0].copy(),

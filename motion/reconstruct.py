@@ -1,6 +1,7 @@
 """A film rebuilt from less than a table: a list of machine passes, or only length, volume and ratio.
 
-Both are marked reconstructed and carry a wider belief than a table (``parameters``: film_scale_sd_*, film_shape_sd_*).
+Both are marked reconstructed and carry a wider belief than a table (``parameters``: film_scale_sd_*,
+film_shape_sd_*).
 """
 
 from __future__ import annotations
@@ -23,10 +24,11 @@ CELLS_PER_FOOT = 20
 
 @dataclass(frozen=True, kw_only=True)
 class OilPass:
-    """One line of a pass list: boards from and to ("2L", "2R"), microlitres on each board in this line, feet, direction.
+    """One line of a pass list: boards from and to ("2L", "2R"), microlitres on each board in this line, feet,
+    direction.
 
-    loads repeats the line (the machine crosses the lane that many times over the same boards). from_ft and to_ft may
-    stand in either order; outward runs from the foul line, return towards it. Raises MotionError.
+    loads repeats the line (the machine crosses the lane that many times over the same boards). from_ft and
+    to_ft may stand in either order; outward runs from the foul line, return towards it. Raises MotionError.
     """
 
     from_board: str | int
@@ -77,7 +79,9 @@ def film_from_passes(length_ft: float, passes: Sequence[OilPass]) -> FilmEstimat
     for i, line in enumerate(passes):
         start, end = sorted((line.from_ft, line.to_ft))
         if end > length + 1e-9:
-            raise MotionError(f"pass {i + 1} feet", end, f"must not reach beyond the stated length of {length:g} ft")
+            raise MotionError(
+                f"pass {i + 1} feet", end, f"must not reach beyond the stated length of {length:g} ft"
+            )
         profile = _brushed(middles, start, end, length, line.direction)
         first, last = line.boards
         um_ft = units.ul_per_board_ft_to_um(line.ul_per_board * line.loads)
@@ -88,7 +92,8 @@ def film_from_passes(length_ft: float, passes: Sequence[OilPass]) -> FilmEstimat
         reconstructed=True,
         film_scale_sd=value("film_scale_sd_passes"),
         shape_sd=value("film_shape_sd_passes"),
-        note=f"rebuilt from {len(passes)} passes: laid evenly over each pass's feet, brushed on, cut at the length",
+        note=f"rebuilt from {len(passes)} passes: laid evenly over each pass's feet, brushed on, "
+        "cut at the length",
     )
 
 
@@ -113,11 +118,12 @@ def _brushed(middles: FloatArray, start: float, end: float, length: float, direc
 
 
 def film_from_summary(length_ft: float, volume_ml: float, ratio: float) -> FilmEstimate:
-    """Rebuild a film from length [ft], volume [mL] and ratio (middle over outside, as ratio_by_distance defines it).
+    """Rebuild a film from length [ft], volume [mL] and ratio (middle over outside, as ratio_by_distance
+    defines it).
 
-    Shape, assumed: flat outside to board 7, rising evenly to a flat middle from board 14, the same on both sides; flat
-    for the first summary_plateau_share of the length, then falling evenly to summary_end_share of it. The ratio holds at
-    every distance and the volume exactly. Raises MotionError.
+    Shape, assumed: flat outside to board 7, rising evenly to a flat middle from board 14, the same on both
+    sides; flat for the first summary_plateau_share of the length, then falling evenly to summary_end_share of
+    it. The ratio holds at every distance and the volume exactly. Raises MotionError.
     """
     length = number("length_ft", length_ft, 1.0, units.LANE_LENGTH_FT, "ft")
     volume = number("volume_ml", volume_ml, 0.1, 100.0, "mL")

@@ -1,7 +1,7 @@
 """Wear: every passing ball lifts oil along its track, carries some off and lays some down further on.
 
-Film before = film after + carried off. Fresh lane, burned track and oil pushed past the pattern follow from traffic.
-Works in lane coordinates (boards from the right) and is exact under mirroring.
+Film before = film after + carried off. Fresh lane, burned track and oil pushed past the pattern follow from
+traffic. Works in lane coordinates (boards from the right) and is exact under mirroring.
 """
 
 from __future__ import annotations
@@ -25,7 +25,8 @@ TRACK_GRID = 2.0**20
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Passes:
-    """Balls down one lane in order: tracks (n, 61) [lane boards by foot, NaN once off the lane], lift and kept (n,) [-]."""
+    """Balls down one lane in order: tracks (n, 61) [lane boards by foot, NaN once off the lane], lift and
+    kept (n,) [-]."""
 
     track_board: FloatArray
     lift: FloatArray
@@ -56,7 +57,8 @@ class Passes:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class WearResult:
-    """Film after the passes (61, 39) [um] and what the balls took with them [uL], in all and ball by ball (n,)."""
+    """Film after the passes (61, 39) [um] and what the balls took with them [uL], in all and ball by ball
+    (n,)."""
 
     film_um: FloatArray
     carried_off_ul: float
@@ -64,19 +66,25 @@ class WearResult:
 
 
 def to_lane_boards(track_board: FloatArray, hand: str) -> FloatArray:
-    """Turn own-side tracks (..., 61) into lane boards from the right, on the grid that makes mirroring exact."""
+    """Turn own-side tracks (..., 61) into lane boards from the right, on the grid that makes mirroring
+    exact."""
     one_of("hand", hand, HANDS)
     track = np.round(np.asarray(track_board, dtype=np.float64) * TRACK_GRID) / TRACK_GRID
     return track if hand == "right" else units.other_side(track)
 
 
 def lift_and_kept(ball: BallSpec, physics: Physics = DEFAULT_PHYSICS) -> tuple[float, float]:
-    """Return the share of film a ball lifts at the middle of its track and the share of that its cover keeps [-].
+    """Return the share of film a ball lifts at the middle of its track and the share of that its cover keeps
+    [-].
 
     lift = lift_share x cover factor x (Ra / 0.5 um)^lift_roughness_exponent, all assumed (``parameters``).
     """
     kind = ball.cover if ball.cover in ("plastic", "urethane") else "reactive"
-    factor = {"plastic": physics.lift_factor_plastic, "urethane": physics.lift_factor_urethane, "reactive": 1.0}[kind]
+    factor = {
+        "plastic": physics.lift_factor_plastic,
+        "urethane": physics.lift_factor_urethane,
+        "reactive": 1.0,
+    }[kind]
     kept = {
         "plastic": physics.kept_share_plastic,
         "urethane": physics.kept_share_urethane,
@@ -98,9 +106,11 @@ def join_passes(parts: list[Passes]) -> Passes:
 
 
 def apply_traffic(film_um: FloatArray, passes: Passes, physics: Physics = DEFAULT_PHYSICS) -> WearResult:
-    """Run passes over a film (61, 39) [um, lane boards], in order; returns the film after and what was carried off.
+    """Run passes over a film (61, 39) [um, lane boards], in order; returns the film after and what was
+    carried off.
 
-    Never makes a film negative; conserves volume to rounding; the input film is left as it is. Raises MotionError.
+    Never makes a film negative; conserves volume to rounding; the input film is left as it is. Raises
+    MotionError.
     """
     film = lane_map("film_um", film_um, 0.0, FILM_MAX_UM, "um").copy()
     half_width = number("track_half_width_boards", physics.track_half_width_boards, 0.5, 10.0, "boards")

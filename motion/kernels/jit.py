@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any, ParamSpec, TypeVar
 
-import numba  # type: ignore[import-untyped]
+import numba
 
 P = ParamSpec("P")
 R = TypeVar("R")

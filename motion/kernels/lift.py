@@ -1,4 +1,5 @@
-"""Kernel of the wear law: one ball after another lifts oil along its track, keeps some and lays some down further on."""
+"""Kernel of the wear law: one ball after another lifts oil along its track, keeps some and lays some down
+further on."""
 
 from __future__ import annotations
 
@@ -23,10 +24,10 @@ def passes_over(
 ) -> None:
     """Run passes over film (61, 39) [um] in place; kept_ul (n,) gets what each ball carries off [uL].
 
-    tracks (n, 61) lane boards, NaN off the lane; lift (n,) share lifted at the middle of the track; kept (n,) share the
-    cover keeps. The profile across boards is a raised cosine. At each foot the ball first lays down what it carries,
-    then lifts, so oil is never put back where it came from. Sums over boards run both ways and are averaged, which
-    makes a mirrored pass over a mirrored film equal bit for bit.
+    tracks (n, 61) lane boards, NaN off the lane; lift (n,) share lifted at the middle of the track; kept (n,)
+    share the cover keeps. The profile across boards is a raised cosine. At each foot the ball first lays down
+    what it carries, then lifts, so oil is never put back where it came from. Sums over boards run both ways
+    and are averaged, which makes a mirrored pass over a mirrored film equal bit for bit.
     """
     feet = film.shape[0]
     laid_share = 1.0 - math.exp(-1.0 / carry_ft)

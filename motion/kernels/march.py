@@ -36,12 +36,19 @@ def bilinear(mu: FloatArray, y: float, x: float) -> float:
     fx = xx - j
     near = mu[i, j] * (1.0 - fx) + mu[i, j + 1] * fx
     far = mu[i + 1, j] * (1.0 - fx) + mu[i + 1, j + 1] * fx
-    return near * (1.0 - fy) + far * fy
+    value: float = near * (1.0 - fy) + far * fy
+    return value
 
 
 @kernel
 def launch_state(
-    speed_mps: float, surface_mps: float, rotation: float, tilt: float, launch: float, k: float, out: FloatArray
+    speed_mps: float,
+    surface_mps: float,
+    rotation: float,
+    tilt: float,
+    launch: float,
+    k: float,
+    out: FloatArray,
 ) -> None:
     """Fill out with U0, v_roll (y, x), g (y, x), slip direction (y, x) for angles in radians."""
     ca, sa = math.cos(launch), math.sin(launch)
@@ -67,7 +74,8 @@ def launch_state(
 
 @kernel
 def contact_fraction(y0: float, x0: float, y1: float, x1: float, reach_m: float) -> float:
-    """Fraction of a straight segment (ft, boards) at which the ball first touches the head pin; -1 if it does not."""
+    """Fraction of a straight segment (ft, boards) at which the ball first touches the head pin; -1 if it does
+    not."""
     ay, ax = (y0 - LAST_FT) * FOOT_M, (x0 - HEAD_PIN_BOARD) * BOARD_M
     dy, dx = (y1 - y0) * FOOT_M, (x1 - x0) * BOARD_M
     a = dy * dy + dx * dx
@@ -96,8 +104,9 @@ def reference_march(
 ) -> None:
     """RK4 in y; rows (n, 7) get y, x, vy, vx, t, turns, U at even distances; facts get the events.
 
-    facts: roll start ft, gutter ft, contact board, contact direction [rad], contact y, breakpoint board, its y.
-    Rolling that begins inside a step is found by integrating that piece with U as the variable, down to U = 0.
+    facts: roll start ft, gutter ft, contact board, contact direction [rad], contact y, breakpoint board, its
+    y. Rolling that begins inside a step is found by integrating that piece with U as the variable, down to U
+    = 0.
     """
     n = rows.shape[0]
     h = LAST_FT / (n - 1) / substeps
@@ -259,7 +268,8 @@ def march_many(
 
     inputs: speed m/s, surface speed m/s, rotation, tilt, launch [rad], laydown board, k.
     out: board at 60 ft, direction there [rad], speed there, roll start ft, contact board, contact direction,
-    gutter ft, breakpoint board, breakpoint ft; NaN where there is none. tracks (n or 0, 61) gets boards by foot.
+    gutter ft, breakpoint board, breakpoint ft; NaN where there is none. tracks (n or 0, 61) gets boards by
+    foot.
     """
     state = np.zeros(7)
     steps = 60 * per_foot
@@ -298,7 +308,8 @@ def march_many(
                     slip = u_new
                     x += h * s_mid
                 else:
-                    # Rolling begins inside the step: midpoint in U for the sliding piece, then a straight line.
+                    # Rolling begins inside the step: midpoint in U for the sliding piece, then a straight
+                    # line.
                     vy = ry + gy * 0.5 * slip
                     s_mid = (rx + gx * 0.5 * slip) / vy * SLOPE
                     piece = h * slip / (slip - u_new)
