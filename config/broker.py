@@ -26,9 +26,9 @@ def write_whole(path: Path, text: str) -> None:
 
 
 class Channel(filesystem.Channel):
-    def _put(self, queue: str, message: Any, **kwargs: Any) -> None:
+    def _put(self, queue: str, payload: Any, **kwargs: Any) -> None:  # type: ignore[override]
         name = f"{monotonic_ns():020d}_{uuid.uuid4()}.{queue}.msg"
-        write_whole(Path(self.data_folder_out) / name, dumps(message))
+        write_whole(Path(self.data_folder_out) / name, dumps(payload))
 
     def _queue_bind(
         self, exchange: str, routing_key: str | None, pattern: str | None, queue: str | None

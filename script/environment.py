@@ -93,8 +93,10 @@ def _install(python: Path, requirements: str) -> None:
     say(f"Installing the packages of {requirements} (about a minute, only when they changed) ...")
     command = [str(python), "-m", "pip", "install", "--quiet", "--disable-pip-version-check", "--no-input"]
     command += ["--require-hashes", "-r", str(ROOT / requirements)]
-    if subprocess.run(command, cwd=ROOT).returncode != 0:
+    installed = subprocess.run(command, cwd=ROOT, capture_output=True, text=True)
+    if installed.returncode != 0:
+        reasons = [line for line in installed.stderr.splitlines() if line.startswith("ERROR")]
         raise Trouble(
-            f"The packages of {requirements} could not be installed (pip says why above); "
-            "check the network connection and run this again."
+            f"The packages of {requirements} could not be installed; check the network connection and run "
+            f"this again. pip says: {' '.join(reasons) or installed.stderr.strip()}"
         )

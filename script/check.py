@@ -1,0 +1,181 @@
+"""script/test: the checks, then the tests, then one line that counts them and says what could not be run."""
+
+import argparse
+import contextlib
+import os
+import subprocess
+import sys
+import tempfile
+import xml.etree.ElementTree as ElementTree
+from dataclasses import dataclass, field
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
+
+from script import environment, services
+from script.trouble import ROOT, Trouble, complain, say
+
+CHECKED = ["motion", "arsenal", "patterns", "sessions", "config", "script"]
+CHECKS = {
+    "lint": ["ruff", "check", "."],
+    "format": ["ruff", "format", "--check", "."],
+    "types": ["mypy", *CHECKED],
+    "imports": ["lint-imports"],
+    "migrations": ["python", "manage.py", "makemigrations", "--check", "--dry-run"],
+    "settings": ["python", "manage.py", "check", "--fail-level", "WARNING"],
+}
+# Tests in these folders neither open the database nor know which one it is.
+SAME_ON_ANY_DATABASE = ["tests/motion", "tests/ops"]
+NO_TESTS = 5  # pytest's exit code when nothing was selected
+
+
+@dataclass
+class Tally:
+    passed: int = 0
+    failed: int = 0
+    skipped: int = 0
+    broken: list[str] = field(default_factory=list)
+    not_run: list[str] = field(default_factory=list)
+
+    def fail(self, what: str) -> None:
+        self.failed += 1
+        self.broken.append(what)
+
+    def line(self) -> str:
+        text = f"{self.passed} passed, {self.failed} failed"
+        return f"{text}, {self.skipped} skipped" if self.skipped else text
+
+
+@dataclass
+class Run:
+    """How one script/test goes: what was asked for, what it has found."""
+
+    everything: bool
+    extra: list[str]
+    folder: Path
+    tally: Tally = field(default_factory=Tally)
+
+    @property
+    def variables(self) -> dict[str, str]:
+        cache = ROOT / ".cache" / "numba"
+        return {
+            **os.environ,
+            "PATH": f"{Path(sys.executable).parent}{os.pathsep}{os.environ['PATH']}",
+            "BURNLINE_DATA": str(self.folder / "data"),
+            "NUMBA_CACHE_DIR": os.environ.get("NUMBA_CACHE_DIR", str(cache)),
+        }
+
+    def checks(self) -> None:
+        for name, command in CHECKS.items():
+            result = subprocess.run(
+                command, cwd=ROOT, env=self.variables, capture_output=True, text=True, errors="replace"
+            )
+            say(f"{name}: {'ok' if result.returncode == 0 else 'failed'}")
+            if result.returncode != 0:
+                say(result.stdout + result.stderr)
+                self.tally.fail(f"the check of {name}")
+
+    def tests(self, title: str, marks: str, more: list[str], **variables: str) -> None:
+        """One pytest run over what `marks` selects; its counts are added up."""
+        say(f"\n== {title}")
+        report = self.folder / "report.xml"
+        report.unlink(missing_ok=True)
+        if not self.everything:
+            marks = f"({marks}) and not long"
+        command = [sys.executable, "-m", "pytest", "-q", "-m", marks, f"--junitxml={report}"]
+        environment_now = {**self.variables, **variables}
+        result = subprocess.run(command + more + self.extra, cwd=ROOT, env=environment_now)
+        before = self.tally.failed
+        if report.exists():
+            self._add(report)
+        # Extra arguments may well select nothing; without them, a run of nothing is a fault.
+        nothing = result.returncode == NO_TESTS and bool(self.extra)
+        if result.returncode != 0 and not nothing and self.tally.failed == before:
+            self.tally.fail(f"{title}: pytest ended with code {result.returncode}")
+
+    def _add(self, report: Path) -> None:
+        # The file was written a moment ago by pytest itself.
+        for suite in ElementTree.parse(report).getroot().iter("testsuite"):  # noqa: S314
+            counts = {key: int(suite.get(key, "0")) for key in ("tests", "failures", "errors", "skipped")}
+            failed = counts["failures"] + counts["errors"]
+            self.tally.failed += failed
+            self.tally.skipped += counts["skipped"]
+            self.tally.passed += max(counts["tests"] - failed - counts["skipped"], 0)
+
+    def missing(self, what: str, reason: str) -> None:
+        self.tally.not_run.append(f"{what}: {reason}")
+        if self.everything:
+            self.tally.fail(f"{what} (asked for by --all, but {reason})")
+
+
+def main() -> int:
+    options = argparse.ArgumentParser(
+        prog="script/test",
+        description="Run the checks and the tests. What is not known here goes to pytest (-k, a path, ...).",
+    )
+    options.add_argument(
+        "--all",
+        action="store_true",
+        help="also what takes long, on both databases and both brokers, and in the browser; what is missing "
+        "here counts as failed",
+    )
+    options.add_argument("--no-checks", action="store_true", help="only the tests")
+    known, extra = options.parse_known_args()
+    try:
+        environment.run_inside(environment.TEST)
+        with tempfile.TemporaryDirectory(prefix="burnline-test-") as folder:
+            run = Run(known.all, extra, Path(folder))
+            if not known.no_checks:
+                run.checks()
+            run_tests(run)
+    except Trouble as trouble:
+        return complain(trouble)
+    except KeyboardInterrupt:
+        return 130
+    return report(run.tally)
+
+
+def run_tests(run: Run) -> None:
+    spread = ["-n", "2"]
+    run.tests("SQLite and the file broker", "not browser and not postgres and not redis", spread)
+    with contextlib.ExitStack() as stack:
+        try:
+            url = stack.enter_context(services.postgres())
+        except services.Missing as missing:
+            run.missing("the tests on PostgreSQL", str(missing))
+        else:
+            same = [f"--ignore={folder}" for folder in SAME_ON_ANY_DATABASE]
+            run.tests(
+                "PostgreSQL",
+                "not browser and not redis",
+                [*spread, *same],
+                BURNLINE_DATABASE_URL=url,
+                BURNLINE_TEST_POSTGRES_URL=url,
+            )
+    with contextlib.ExitStack() as stack:
+        try:
+            url = stack.enter_context(services.redis())
+        except services.Missing as missing:
+            run.missing("the tests of the worker over Redis", str(missing))
+        else:
+            run.tests("Redis", "redis", [], BURNLINE_TEST_REDIS_URL=url)
+    try:
+        path = services.chromium()
+    except services.Missing as missing:
+        run.missing("the browser tests", str(missing))
+    else:
+        run.tests("Browser", "browser", [], BURNLINE_TEST_CHROMIUM=path)
+
+
+def report(tally: Tally) -> int:
+    say("")
+    for line in tally.not_run:
+        say(f"Not run here: {line}.")
+    for line in tally.broken:
+        say(f"Failed: {line}.")
+    say(tally.line())
+    return 1 if tally.failed else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
