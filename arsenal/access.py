@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Any, TypeVar
 
 from django.contrib.auth.models import AnonymousUser
+from django.core.exceptions import PermissionDenied
 from django.db.models import Model, Q, QuerySet
 from django.http import Http404, HttpRequest
 
@@ -108,7 +109,16 @@ def get_visible(person: Reader, model: type[M], **lookup: Any) -> M:
     return found
 
 
+def get_changeable(person: Reader, model: type[M], **lookup: Any) -> M:
+    """The row if the person may change it; a refusal if they may only read it, the same 404 otherwise."""
+    found = get_visible(person, model, **lookup)
+    if not may_change(person, found):
+        raise PermissionDenied
+    return found
+
+
 def is_coach(person: Reader, team: Team) -> bool:
-    return person.is_authenticated and Membership.objects.filter(
-        person=person, team=team, role=Role.COACH
-    ).exists()
+    return (
+        person.is_authenticated
+        and Membership.objects.filter(person=person, team=team, role=Role.COACH).exists()
+    )

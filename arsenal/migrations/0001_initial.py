@@ -10,215 +10,511 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('auth', '0012_alter_user_first_name_max_length'),
+        ("auth", "0012_alter_user_first_name_max_length"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Team',
+            name="Team",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('uuid', models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
-                ('version', models.PositiveIntegerField(default=1)),
-                ('created_at', models.DateTimeField(auto_now_add=True)),
-                ('updated_at', models.DateTimeField(auto_now=True)),
-                ('name', models.CharField(max_length=80)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("uuid", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
+                ("version", models.PositiveIntegerField(default=1)),
+                ("created_at", models.DateTimeField(auto_now_add=True)),
+                ("updated_at", models.DateTimeField(auto_now=True)),
+                ("name", models.CharField(max_length=80)),
             ],
             options={
-                'abstract': False,
+                "abstract": False,
             },
         ),
         migrations.CreateModel(
-            name='Person',
+            name="Person",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('password', models.CharField(max_length=128, verbose_name='password')),
-                ('last_login', models.DateTimeField(blank=True, null=True, verbose_name='last login')),
-                ('is_superuser', models.BooleanField(default=False, help_text='Designates that this user has all permissions without explicitly assigning them.', verbose_name='superuser status')),
-                ('username', models.CharField(error_messages={'unique': 'A user with that username already exists.'}, help_text='Required. 150 characters or fewer. Letters, digits and @/./+/-/_ only.', max_length=150, unique=True, validators=[django.contrib.auth.validators.UnicodeUsernameValidator()], verbose_name='username')),
-                ('first_name', models.CharField(blank=True, max_length=150, verbose_name='first name')),
-                ('last_name', models.CharField(blank=True, max_length=150, verbose_name='last name')),
-                ('email', models.EmailField(blank=True, max_length=254, verbose_name='email address')),
-                ('is_staff', models.BooleanField(default=False, help_text='Designates whether the user can log into this admin site.', verbose_name='staff status')),
-                ('is_active', models.BooleanField(default=True, help_text='Designates whether this user should be treated as active. Unselect this instead of deleting accounts.', verbose_name='active')),
-                ('date_joined', models.DateTimeField(default=django.utils.timezone.now, verbose_name='date joined')),
-                ('units', models.CharField(choices=[('imperial', 'Imperial'), ('metric', 'Metric')], default='imperial', max_length=10)),
-                ('time_zone', models.CharField(default='UTC', max_length=50)),
-                ('groups', models.ManyToManyField(blank=True, help_text='The groups this user belongs to. A user will get all permissions granted to each of their groups.', related_name='user_set', related_query_name='user', to='auth.group', verbose_name='groups')),
-                ('user_permissions', models.ManyToManyField(blank=True, help_text='Specific permissions for this user.', related_name='user_set', related_query_name='user', to='auth.permission', verbose_name='user permissions')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("password", models.CharField(max_length=128, verbose_name="password")),
+                ("last_login", models.DateTimeField(blank=True, null=True, verbose_name="last login")),
+                (
+                    "is_superuser",
+                    models.BooleanField(
+                        default=False,
+                        help_text="Designates that this user has all permissions without explicitly assigning them.",
+                        verbose_name="superuser status",
+                    ),
+                ),
+                (
+                    "username",
+                    models.CharField(
+                        error_messages={"unique": "A user with that username already exists."},
+                        help_text="Required. 150 characters or fewer. Letters, digits and @/./+/-/_ only.",
+                        max_length=150,
+                        unique=True,
+                        validators=[django.contrib.auth.validators.UnicodeUsernameValidator()],
+                        verbose_name="username",
+                    ),
+                ),
+                ("first_name", models.CharField(blank=True, max_length=150, verbose_name="first name")),
+                ("last_name", models.CharField(blank=True, max_length=150, verbose_name="last name")),
+                ("email", models.EmailField(blank=True, max_length=254, verbose_name="email address")),
+                (
+                    "is_staff",
+                    models.BooleanField(
+                        default=False,
+                        help_text="Designates whether the user can log into this admin site.",
+                        verbose_name="staff status",
+                    ),
+                ),
+                (
+                    "is_active",
+                    models.BooleanField(
+                        default=True,
+                        help_text="Designates whether this user should be treated as active. Unselect this instead of deleting accounts.",
+                        verbose_name="active",
+                    ),
+                ),
+                (
+                    "date_joined",
+                    models.DateTimeField(default=django.utils.timezone.now, verbose_name="date joined"),
+                ),
+                (
+                    "units",
+                    models.CharField(
+                        choices=[("imperial", "Imperial"), ("metric", "Metric")],
+                        default="imperial",
+                        max_length=10,
+                    ),
+                ),
+                ("time_zone", models.CharField(default="UTC", max_length=50)),
+                (
+                    "groups",
+                    models.ManyToManyField(
+                        blank=True,
+                        help_text="The groups this user belongs to. A user will get all permissions granted to each of their groups.",
+                        related_name="user_set",
+                        related_query_name="user",
+                        to="auth.group",
+                        verbose_name="groups",
+                    ),
+                ),
+                (
+                    "user_permissions",
+                    models.ManyToManyField(
+                        blank=True,
+                        help_text="Specific permissions for this user.",
+                        related_name="user_set",
+                        related_query_name="user",
+                        to="auth.permission",
+                        verbose_name="user permissions",
+                    ),
+                ),
             ],
             options={
-                'verbose_name': 'user',
-                'verbose_name_plural': 'users',
-                'abstract': False,
+                "verbose_name": "user",
+                "verbose_name_plural": "users",
+                "abstract": False,
             },
             managers=[
-                ('objects', django.contrib.auth.models.UserManager()),
+                ("objects", django.contrib.auth.models.UserManager()),
             ],
         ),
         migrations.CreateModel(
-            name='Bowler',
+            name="Bowler",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('uuid', models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
-                ('version', models.PositiveIntegerField(default=1)),
-                ('created_at', models.DateTimeField(auto_now_add=True)),
-                ('updated_at', models.DateTimeField(auto_now=True)),
-                ('name', models.CharField(max_length=80)),
-                ('hand', models.CharField(choices=[('right', 'Right-handed'), ('left', 'Left-handed')], max_length=5)),
-                ('hands_used', models.PositiveSmallIntegerField(choices=[(1, 'One-handed'), (2, 'Two-handed')], default=1)),
-                ('pap_over_in', models.FloatField(blank=True, null=True)),
-                ('pap_up_in', models.FloatField(blank=True, null=True)),
-                ('gap_boards', models.FloatField(default=6.5)),
-                ('drift_boards', models.FloatField(default=0.0)),
-                ('laydown_ft', models.FloatField(default=0.5)),
-                ('is_active', models.BooleanField(default=True)),
-                ('shared_with_guests', models.BooleanField(default=False)),
-                ('note', models.TextField(blank=True)),
-                ('person', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='bowlers', to=settings.AUTH_USER_MODEL)),
-                ('team', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='bowlers', to='arsenal.team')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("uuid", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
+                ("version", models.PositiveIntegerField(default=1)),
+                ("created_at", models.DateTimeField(auto_now_add=True)),
+                ("updated_at", models.DateTimeField(auto_now=True)),
+                ("name", models.CharField(max_length=80)),
+                (
+                    "hand",
+                    models.CharField(
+                        choices=[("right", "Right-handed"), ("left", "Left-handed")], max_length=5
+                    ),
+                ),
+                (
+                    "hands_used",
+                    models.PositiveSmallIntegerField(
+                        choices=[(1, "One-handed"), (2, "Two-handed")], default=1
+                    ),
+                ),
+                ("pap_over_in", models.FloatField(blank=True, null=True)),
+                ("pap_up_in", models.FloatField(blank=True, null=True)),
+                ("gap_boards", models.FloatField(default=6.5)),
+                ("drift_boards", models.FloatField(default=0.0)),
+                ("laydown_ft", models.FloatField(default=0.5)),
+                ("is_active", models.BooleanField(default=True)),
+                ("shared_with_guests", models.BooleanField(default=False)),
+                ("note", models.TextField(blank=True)),
+                (
+                    "person",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="bowlers",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "team",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="bowlers", to="arsenal.team"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['name'],
+                "ordering": ["name"],
             },
         ),
         migrations.CreateModel(
-            name='Ball',
+            name="Ball",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('uuid', models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
-                ('version', models.PositiveIntegerField(default=1)),
-                ('created_at', models.DateTimeField(auto_now_add=True)),
-                ('updated_at', models.DateTimeField(auto_now=True)),
-                ('name', models.CharField(max_length=80)),
-                ('weight_lb', models.FloatField()),
-                ('rg_in', models.FloatField()),
-                ('differential_in', models.FloatField(default=0.0)),
-                ('intermediate_differential_in', models.FloatField(default=0.0)),
-                ('diameter_in', models.FloatField(default=8.55)),
-                ('cover', models.CharField(choices=[('plastic', 'Plastic'), ('urethane', 'Urethane'), ('reactive_solid', 'Reactive solid'), ('reactive_hybrid', 'Reactive hybrid'), ('reactive_pearl', 'Reactive pearl')], max_length=20)),
-                ('drilled_on', models.DateField(blank=True, null=True)),
-                ('role', models.CharField(choices=[('strong', 'Strong end'), ('benchmark', 'Benchmark'), ('weak', 'Weak end'), ('spare', 'Spare ball'), ('unset', 'Not decided')], default='unset', max_length=10)),
-                ('serial_number', models.CharField(blank=True, max_length=40)),
-                ('hardness_d', models.FloatField(blank=True, null=True)),
-                ('approval_note', models.CharField(blank=True, max_length=200)),
-                ('approved_on', models.DateField(blank=True, null=True)),
-                ('in_bag', models.BooleanField(default=True)),
-                ('shared_with_guests', models.BooleanField(default=False)),
-                ('note', models.TextField(blank=True)),
-                ('bowler', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='balls', to='arsenal.bowler')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("uuid", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
+                ("version", models.PositiveIntegerField(default=1)),
+                ("created_at", models.DateTimeField(auto_now_add=True)),
+                ("updated_at", models.DateTimeField(auto_now=True)),
+                ("name", models.CharField(max_length=80)),
+                ("weight_lb", models.FloatField()),
+                ("rg_in", models.FloatField()),
+                ("differential_in", models.FloatField(default=0.0)),
+                ("intermediate_differential_in", models.FloatField(default=0.0)),
+                ("diameter_in", models.FloatField(default=8.55)),
+                (
+                    "cover",
+                    models.CharField(
+                        choices=[
+                            ("plastic", "Plastic"),
+                            ("urethane", "Urethane"),
+                            ("reactive_solid", "Reactive solid"),
+                            ("reactive_hybrid", "Reactive hybrid"),
+                            ("reactive_pearl", "Reactive pearl"),
+                        ],
+                        max_length=20,
+                    ),
+                ),
+                ("drilled_on", models.DateField(blank=True, null=True)),
+                (
+                    "role",
+                    models.CharField(
+                        choices=[
+                            ("strong", "Strong end"),
+                            ("benchmark", "Benchmark"),
+                            ("weak", "Weak end"),
+                            ("spare", "Spare ball"),
+                            ("unset", "Not decided"),
+                        ],
+                        default="unset",
+                        max_length=10,
+                    ),
+                ),
+                ("serial_number", models.CharField(blank=True, max_length=40)),
+                ("hardness_d", models.FloatField(blank=True, null=True)),
+                ("approval_note", models.CharField(blank=True, max_length=200)),
+                ("approved_on", models.DateField(blank=True, null=True)),
+                ("in_bag", models.BooleanField(default=True)),
+                ("shared_with_guests", models.BooleanField(default=False)),
+                ("note", models.TextField(blank=True)),
+                (
+                    "bowler",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="balls", to="arsenal.bowler"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['name', 'pk'],
+                "ordering": ["name", "pk"],
             },
         ),
         migrations.CreateModel(
-            name='Layout',
+            name="Layout",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('uuid', models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
-                ('version', models.PositiveIntegerField(default=1)),
-                ('created_at', models.DateTimeField(auto_now_add=True)),
-                ('updated_at', models.DateTimeField(auto_now=True)),
-                ('pin_to_pap_in', models.FloatField(blank=True, null=True)),
-                ('drilling_angle_deg', models.FloatField(blank=True, null=True)),
-                ('val_angle_deg', models.FloatField(blank=True, null=True)),
-                ('top_oz', models.FloatField(blank=True, null=True)),
-                ('side_oz', models.FloatField(blank=True, null=True)),
-                ('finger_oz', models.FloatField(blank=True, null=True)),
-                ('gripping_holes', models.PositiveSmallIntegerField(blank=True, null=True)),
-                ('balance_hole', models.BooleanField(blank=True, null=True)),
-                ('drilled_by', models.CharField(blank=True, max_length=80)),
-                ('ball', models.OneToOneField(on_delete=django.db.models.deletion.CASCADE, related_name='layout', to='arsenal.ball')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("uuid", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
+                ("version", models.PositiveIntegerField(default=1)),
+                ("created_at", models.DateTimeField(auto_now_add=True)),
+                ("updated_at", models.DateTimeField(auto_now=True)),
+                ("pin_to_pap_in", models.FloatField(blank=True, null=True)),
+                ("drilling_angle_deg", models.FloatField(blank=True, null=True)),
+                ("val_angle_deg", models.FloatField(blank=True, null=True)),
+                ("top_oz", models.FloatField(blank=True, null=True)),
+                ("side_oz", models.FloatField(blank=True, null=True)),
+                ("finger_oz", models.FloatField(blank=True, null=True)),
+                ("gripping_holes", models.PositiveSmallIntegerField(blank=True, null=True)),
+                ("balance_hole", models.BooleanField(blank=True, null=True)),
+                ("drilled_by", models.CharField(blank=True, max_length=80)),
+                (
+                    "ball",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="layout", to="arsenal.ball"
+                    ),
+                ),
             ],
             options={
-                'abstract': False,
+                "abstract": False,
             },
         ),
         migrations.CreateModel(
-            name='SurfaceEntry',
+            name="SurfaceEntry",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('uuid', models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
-                ('version', models.PositiveIntegerField(default=1)),
-                ('created_at', models.DateTimeField(auto_now_add=True)),
-                ('updated_at', models.DateTimeField(auto_now=True)),
-                ('kind', models.CharField(choices=[('sanded', 'Sanded'), ('polished', 'Polished'), ('cleaned', 'Cleaned'), ('oil_removed', 'Oil removed'), ('machine', 'Hit by a machine'), ('scanner', 'Scanner reading'), ('games_elsewhere', 'Games bowled elsewhere'), ('withdrawn', 'Entry withdrawn')], max_length=20)),
-                ('done_at', models.DateTimeField()),
-                ('grits', models.JSONField(blank=True, default=list)),
-                ('by_machine', models.BooleanField(default=False)),
-                ('wet', models.BooleanField(blank=True, null=True)),
-                ('minutes', models.FloatField(blank=True, null=True)),
-                ('window', models.CharField(choices=[('home', 'Away from any event'), ('before_event', 'Before the event'), ('official_practice', 'Official practice'), ('between_rounds', 'Between rounds'), ('in_competition', 'In competition')], default='home', max_length=20)),
-                ('scanner_ra_um', models.FloatField(blank=True, null=True)),
-                ('games', models.FloatField(blank=True, null=True)),
-                ('lane_kind', models.CharField(blank=True, max_length=40)),
-                ('note', models.CharField(blank=True, max_length=300)),
-                ('ball', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='surface_entries', to='arsenal.ball')),
-                ('corrects', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='corrected_by', to='arsenal.surfaceentry')),
-                ('entered_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("uuid", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
+                ("version", models.PositiveIntegerField(default=1)),
+                ("created_at", models.DateTimeField(auto_now_add=True)),
+                ("updated_at", models.DateTimeField(auto_now=True)),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("sanded", "Sanded"),
+                            ("polished", "Polished"),
+                            ("cleaned", "Cleaned"),
+                            ("oil_removed", "Oil removed"),
+                            ("machine", "Hit by a machine"),
+                            ("scanner", "Scanner reading"),
+                            ("games_elsewhere", "Games bowled elsewhere"),
+                            ("withdrawn", "Entry withdrawn"),
+                        ],
+                        max_length=20,
+                    ),
+                ),
+                ("done_at", models.DateTimeField()),
+                ("grits", models.JSONField(blank=True, default=list)),
+                ("by_machine", models.BooleanField(default=False)),
+                ("wet", models.BooleanField(blank=True, null=True)),
+                ("minutes", models.FloatField(blank=True, null=True)),
+                (
+                    "window",
+                    models.CharField(
+                        choices=[
+                            ("home", "Away from any event"),
+                            ("before_event", "Before the event"),
+                            ("official_practice", "Official practice"),
+                            ("between_rounds", "Between rounds"),
+                            ("in_competition", "In competition"),
+                        ],
+                        default="home",
+                        max_length=20,
+                    ),
+                ),
+                ("scanner_ra_um", models.FloatField(blank=True, null=True)),
+                ("games", models.FloatField(blank=True, null=True)),
+                ("lane_kind", models.CharField(blank=True, max_length=40)),
+                ("note", models.CharField(blank=True, max_length=300)),
+                (
+                    "ball",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="surface_entries",
+                        to="arsenal.ball",
+                    ),
+                ),
+                (
+                    "corrects",
+                    models.OneToOneField(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="corrected_by",
+                        to="arsenal.surfaceentry",
+                    ),
+                ),
+                (
+                    "entered_by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'ordering': ['done_at', 'pk'],
+                "ordering": ["done_at", "pk"],
             },
         ),
         migrations.CreateModel(
-            name='Invitation',
+            name="Invitation",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('role', models.CharField(choices=[('coach', 'Coach'), ('player', 'Player'), ('guest', 'Guest')], max_length=10)),
-                ('token_hash', models.CharField(max_length=64, unique=True)),
-                ('note', models.CharField(blank=True, max_length=80)),
-                ('created_at', models.DateTimeField(auto_now_add=True)),
-                ('expires_at', models.DateTimeField()),
-                ('used_at', models.DateTimeField(blank=True, null=True)),
-                ('created_by', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('used_by', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('team', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='invitations', to='arsenal.team')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "role",
+                    models.CharField(
+                        choices=[("coach", "Coach"), ("player", "Player"), ("guest", "Guest")], max_length=10
+                    ),
+                ),
+                ("token_hash", models.CharField(max_length=64, unique=True)),
+                ("note", models.CharField(blank=True, max_length=80)),
+                ("created_at", models.DateTimeField(auto_now_add=True)),
+                ("expires_at", models.DateTimeField()),
+                ("used_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "created_by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "used_by",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "team",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="invitations",
+                        to="arsenal.team",
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Release',
+            name="Release",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('uuid', models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
-                ('version', models.PositiveIntegerField(default=1)),
-                ('created_at', models.DateTimeField(auto_now_add=True)),
-                ('updated_at', models.DateTimeField(auto_now=True)),
-                ('kind', models.CharField(choices=[('strike', 'Strike'), ('flatter', 'Flatter'), ('slower', 'Slower'), ('spare', 'Spare')], max_length=10)),
-                ('speed_mph', models.FloatField()),
-                ('rev_rate_rpm', models.FloatField()),
-                ('axis_rotation_deg', models.FloatField()),
-                ('axis_tilt_deg', models.FloatField(default=12.0)),
-                ('sd_speed_mph', models.FloatField(default=0.3)),
-                ('sd_launch_deg', models.FloatField(default=0.15)),
-                ('sd_laydown_boards', models.FloatField(default=0.6)),
-                ('sd_rev_rate_rpm', models.FloatField(default=10.0)),
-                ('sd_axis_rotation_deg', models.FloatField(default=3.0)),
-                ('scatter_correlation', models.JSONField(blank=True, null=True)),
-                ('origin', models.CharField(choices=[('measured', 'Measured'), ('video', 'Read off video'), ('estimated', 'Estimated')], default='estimated', max_length=10)),
-                ('origin_note', models.CharField(blank=True, max_length=200)),
-                ('bowler', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='releases', to='arsenal.bowler')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("uuid", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
+                ("version", models.PositiveIntegerField(default=1)),
+                ("created_at", models.DateTimeField(auto_now_add=True)),
+                ("updated_at", models.DateTimeField(auto_now=True)),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("strike", "Strike"),
+                            ("flatter", "Flatter"),
+                            ("slower", "Slower"),
+                            ("spare", "Spare"),
+                        ],
+                        max_length=10,
+                    ),
+                ),
+                ("speed_mph", models.FloatField()),
+                ("rev_rate_rpm", models.FloatField()),
+                ("axis_rotation_deg", models.FloatField()),
+                ("axis_tilt_deg", models.FloatField(default=12.0)),
+                ("sd_speed_mph", models.FloatField(default=0.3)),
+                ("sd_launch_deg", models.FloatField(default=0.15)),
+                ("sd_laydown_boards", models.FloatField(default=0.6)),
+                ("sd_rev_rate_rpm", models.FloatField(default=10.0)),
+                ("sd_axis_rotation_deg", models.FloatField(default=3.0)),
+                ("scatter_correlation", models.JSONField(blank=True, null=True)),
+                (
+                    "origin",
+                    models.CharField(
+                        choices=[
+                            ("measured", "Measured"),
+                            ("video", "Read off video"),
+                            ("estimated", "Estimated"),
+                        ],
+                        default="estimated",
+                        max_length=10,
+                    ),
+                ),
+                ("origin_note", models.CharField(blank=True, max_length=200)),
+                (
+                    "bowler",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="releases",
+                        to="arsenal.bowler",
+                    ),
+                ),
             ],
             options={
-                'constraints': [models.UniqueConstraint(fields=('bowler', 'kind'), name='one_release_per_kind')],
+                "constraints": [
+                    models.UniqueConstraint(fields=("bowler", "kind"), name="one_release_per_kind")
+                ],
             },
         ),
         migrations.CreateModel(
-            name='Membership',
+            name="Membership",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('role', models.CharField(choices=[('coach', 'Coach'), ('player', 'Player'), ('guest', 'Guest')], max_length=10)),
-                ('joined_at', models.DateTimeField(auto_now_add=True)),
-                ('person', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='memberships', to=settings.AUTH_USER_MODEL)),
-                ('team', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='memberships', to='arsenal.team')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "role",
+                    models.CharField(
+                        choices=[("coach", "Coach"), ("player", "Player"), ("guest", "Guest")], max_length=10
+                    ),
+                ),
+                ("joined_at", models.DateTimeField(auto_now_add=True)),
+                (
+                    "person",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="memberships",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "team",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="memberships",
+                        to="arsenal.team",
+                    ),
+                ),
             ],
             options={
-                'constraints': [models.UniqueConstraint(fields=('team', 'person'), name='one_membership_per_team')],
+                "constraints": [
+                    models.UniqueConstraint(fields=("team", "person"), name="one_membership_per_team")
+                ],
             },
         ),
     ]

@@ -1,8 +1,13 @@
 """What every stored row shares: a public id, its times and an edit counter."""
 
 import uuid
+from collections.abc import Mapping
+from typing import ClassVar
 
+from django.conf import settings
 from django.db import models
+
+from arsenal.limits import Limit, check_limits
 
 
 class Stamped(models.Model):
@@ -18,3 +23,25 @@ class Stamped(models.Model):
 
     class Meta:
         abstract = True
+
+
+class Edited(Stamped):
+    """A row people edit on a page: knows who touched it last and which numbers it takes."""
+
+    LIMITS: ClassVar[Mapping[str, Limit]] = {}
+
+    changed_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL,
+        on_delete=models.SET_NULL,
+        null=True,
+        blank=True,
+        editable=False,
+        related_name="+",
+    )
+
+    class Meta:
+        abstract = True
+
+    def clean(self) -> None:
+        super().clean()
+        check_limits(self, self.LIMITS)

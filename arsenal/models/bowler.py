@@ -1,10 +1,14 @@
 """A bowler's measured numbers: hand, axis point, feet, and the releases they own."""
 
+from django.core.exceptions import ValidationError
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
-from arsenal.models.base import Stamped
+from arsenal.limits import Limit
+from arsenal.models.base import Edited
 from arsenal.models.people import Person, Team
+from motion.errors import MotionError
+from motion.inputs import AXIS_ROTATION_DEG, AXIS_TILT_DEG, REV_RATE_RPM, SPEED_MPH, Scatter
 
 
 class Hand(models.TextChoices):
@@ -12,9 +16,19 @@ class Hand(models.TextChoices):
     LEFT = "left", _("Left-handed")
 
 
-class Bowler(Stamped):
+class Bowler(Edited):
+    LIMITS = {
+        "pap_over_in": Limit("PAP over", 0.0, 7.0, "in"),
+        "pap_up_in": Limit("PAP up", -4.0, 4.0, "in"),
+        "gap_boards": Limit("Gap from slide foot to ball", -5.0, 20.0, "boards"),
+        "drift_boards": Limit("Drift", -20.0, 20.0, "boards"),
+        "laydown_ft": Limit("Laydown distance", 0.0, 8.0, "ft"),
+    }
+
     team = models.ForeignKey(Team, on_delete=models.CASCADE, related_name="bowlers")
-    person = models.ForeignKey(Person, on_delete=models.SET_NULL, null=True, blank=True, related_name="bowlers")
+    person = models.ForeignKey(
+        Person, on_delete=models.SET_NULL, null=True, blank=True, related_name="bowlers"
+    )
     name = models.CharField(max_length=80)
     hand = models.CharField(max_length=5, choices=Hand.choices)
     hands_used = models.PositiveSmallIntegerField(
@@ -46,8 +60,20 @@ class ReleaseKind(models.TextChoices):
     SPARE = "spare", _("Spare")
 
 
-class Release(Stamped):
+class Release(Edited):
     """A named release with its spread from shot to shot, and where the numbers came from."""
+
+    LIMITS = {
+        "speed_mph": Limit("Speed", *SPEED_MPH, "mph"),
+        "rev_rate_rpm": Limit("Rev rate", *REV_RATE_RPM, "rpm"),
+        "axis_rotation_deg": Limit("Axis rotation", *AXIS_ROTATION_DEG, "degrees"),
+        "axis_tilt_deg": Limit("Axis tilt", *AXIS_TILT_DEG, "degrees"),
+        "sd_speed_mph": Limit("Spread of speed", 0.0, 5.0, "mph"),
+        "sd_launch_deg": Limit("Spread of launch angle", 0.0, 5.0, "degrees"),
+        "sd_laydown_boards": Limit("Spread of laydown", 0.0, 10.0, "boards"),
+        "sd_rev_rate_rpm": Limit("Spread of rev rate", 0.0, 200.0, "rpm"),
+        "sd_axis_rotation_deg": Limit("Spread of axis rotation", 0.0, 45.0, "degrees"),
+    }
 
     class Origin(models.TextChoices):
         MEASURED = "measured", _("Measured")
@@ -75,3 +101,18 @@ class Release(Stamped):
 
     def __str__(self) -> str:
         return f"{self.bowler}: {self.get_kind_display()}"
+
+    def clean(self) -> None:
+        super().clean()
+        if self.scatter_correlation is None:
+            return
+        try:
+            Scatter(correlation=self.scatter_correlation)
+        except (MotionError, TypeError) as error:
+            why = error.allowed if isinstance(error, MotionError) else "must be five rows of five numbers"
+            raise ValidationError(
+                {
+                    "scatter_correlation": f"Correlation {str(self.scatter_correlation)[:60]} is not allowed:"
+                    f" it {why}; each number lies between -1 and 1."
+                }
+            ) from None

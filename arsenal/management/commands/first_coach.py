@@ -24,7 +24,5 @@ class Command(BaseCommand):
             raise CommandError(f"The name {username} is taken; choose another.")
         password = secrets.token_urlsafe(9)
         coach = Person.objects.create_user(username, password=password)
-        Membership.objects.create(
-            team=Team.objects.create(name=team[:80]), person=coach, role=Role.COACH
-        )
+        Membership.objects.create(team=Team.objects.create(name=team[:80]), person=coach, role=Role.COACH)
         self.stdout.write(f"Sign in as {username} with {password}, then change it on the account page.")

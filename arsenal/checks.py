@@ -1,0 +1,43 @@
+"""A ball against the published equipment rules."""
+
+from dataclasses import dataclass
+
+from arsenal.models import Ball, Layout
+from motion.equipment import BallFacts, Check, check_ball
+
+
+@dataclass(frozen=True)
+class CheckSummary:
+    """How many checks came out which way."""
+
+    outside: tuple[Check, ...]
+    unknown: int
+    passed: int
+
+
+def ball_checks(ball: Ball) -> tuple[Check, ...]:
+    layout: Layout | None = getattr(ball, "layout", None)
+    return check_ball(
+        BallFacts(
+            weight_lb=ball.weight_lb,
+            diameter_in=ball.diameter_in,
+            hardness_d=ball.hardness_d,
+            rg_in=ball.rg_in,
+            differential_in=ball.differential_in,
+            intermediate_differential_in=ball.intermediate_differential_in,
+            top_oz=layout.top_oz if layout else None,
+            side_oz=layout.side_oz if layout else None,
+            finger_oz=layout.finger_oz if layout else None,
+            gripping_holes=layout.gripping_holes if layout else None,
+            balance_hole=layout.balance_hole if layout else None,
+            approved_on=ball.approved_on,
+        )
+    )
+
+
+def summarise(checks: tuple[Check, ...]) -> CheckSummary:
+    return CheckSummary(
+        outside=tuple(check for check in checks if check.verdict == "outside the limit"),
+        unknown=sum(check.verdict == "not known" for check in checks),
+        passed=sum(check.verdict == "pass" for check in checks),
+    )

@@ -1,0 +1,1 @@
+"""Forms of the arsenal pages, one module per subject."""

@@ -1,0 +1,116 @@
+"""What every form that edits a stored row shares: numbers with a range, a version, a uuid of its own."""
+
+import uuid
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.db.models import Model
+
+from arsenal.edits import StaleEdit, create_once, save_edit
+from arsenal.limits import Limit
+from arsenal.models import Person
+from arsenal.models.base import Stamped
+
+
+class NumberField(forms.Field):
+    """A number in a range, as text: a phone's keyboard may type a comma, and what was typed stays on the page."""
+
+    def __init__(self, *, limit: Limit, **kwargs: Any) -> None:
+        self.limit = limit
+        mode = "decimal" if limit.low >= 0 else "text"
+        kwargs.setdefault("widget", forms.TextInput(attrs={"inputmode": mode, "autocomplete": "off"}))
+        super().__init__(**kwargs)
+        self.error_messages["required"] = limit.missing()
+
+    def to_python(self, value: Any) -> float | int | None:
+        if value in self.empty_values:
+            return None
+        try:
+            number = float(str(value).strip().replace(",", ".", 1).replace("−", "-"))
+        except ValueError:
+            raise ValidationError(self.limit.not_a_number(value)) from None
+        if refusal := self.limit.refusal(number):
+            raise ValidationError(refusal)
+        return int(number) if self.limit.whole else number
+
+    def prepare_value(self, value: Any) -> Any:
+        return repr(value).removesuffix(".0") if isinstance(value, float) else value
+
+    def has_changed(self, initial: Any, data: Any) -> bool:
+        try:
+            return initial != self.to_python(data)
+        except ValidationError:
+            return True
+
+
+class StoredForm(forms.ModelForm):
+    """Creates a row once per uuid, or edits one unless somebody was faster."""
+
+    uuid = forms.UUIDField(required=False, widget=forms.HiddenInput)
+    version = forms.IntegerField(required=False, widget=forms.HiddenInput)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.conflict: list[tuple[str, str, str]] = []
+        self.stale: StaleEdit | None = None
+        self.fields["uuid"].initial = uuid.uuid4()
+        self.fields["version"].initial = self.instance.version
+        for name, limit in getattr(self.instance, "LIMITS", {}).items():
+            if name in self.fields:
+                self._make_number(name, limit)
+
+    def _make_number(self, name: str, limit: Limit) -> None:
+        was = self.fields[name]
+        unit = f" ({limit.unit})" if limit.unit else ""
+        self.fields[name] = NumberField(
+            limit=limit,
+            required=was.required,
+            label=f"{limit.label}{unit}",
+            help_text=was.help_text or limit.words,
+            initial=was.initial,
+        )
+
+    @property
+    def is_new(self) -> bool:
+        return self.instance.pk is None
+
+    def store(self, person: Person) -> Stamped:
+        """Save once; raises StaleEdit when the row changed since this form was opened."""
+        row: Stamped = self.instance
+        if self.is_new:
+            row.uuid = self.cleaned_data.get("uuid") or row.uuid
+            row, _ = create_once(row, person)
+        else:
+            save_edit(row, self.cleaned_data.get("version") or 0, person)
+        return row
+
+    def show_conflict(self, stale: StaleEdit) -> None:
+        """Keep what was typed, list what differs from what is stored now, and let a second save decide."""
+        self.stale = stale
+        stored = type(self)(instance=stale.current)
+        for name in self._shown_fields():
+            now, typed = _words(stored, name), _words(self, name)
+            if now != typed:
+                self.conflict.append((str(self.fields[name].label or name), now, typed))
+        self.data = self.data.copy()
+        self.data[self.add_prefix("version")] = str(stale.current.version)
+
+    def _shown_fields(self) -> list[str]:
+        return [name for name in self.fields if name not in ("uuid", "version")]
+
+
+def _words(form: forms.ModelForm, name: str) -> str:
+    """A field's value as the page shows it: the name of a choice, yes or no, nothing as a dash."""
+    field = form.fields[name]
+    value = form.cleaned_data.get(name) if form.is_bound else form.get_initial_for_field(field, name)
+    if value in field.empty_values:
+        return "–"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, Model):
+        return str(value)
+    if isinstance(field, forms.ModelChoiceField):
+        return str(field.to_python(value))
+    choices = dict(getattr(field, "choices", []))
+    return str(choices.get(value, field.prepare_value(value)))

@@ -1,0 +1,123 @@
+"""A new entry of the surface log."""
+
+from typing import Any
+from uuid import UUID
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.utils import timezone
+
+from arsenal.edits import create_once
+from arsenal.forms.base import StoredForm
+from arsenal.models import Person, SurfaceEntry
+from arsenal.models.surface import MOST_PADS, SurfaceKind
+from arsenal.surface_blocks import block_choices, link_block
+
+WET = [("", "Not noted"), ("True", "Wet"), ("False", "Dry")]
+
+
+class PadsField(forms.CharField):
+    """Pads in the order used, as text: "500, 1000" becomes [500, 1000]."""
+
+    def to_python(self, value: Any) -> list[int]:
+        words = str(value or "").replace(",", " ").replace("/", " ").split()
+        try:
+            return [int(word.lstrip("Pp")) for word in words]
+        except ValueError:
+            raise ValidationError(
+                f"Pads “{str(value)[:60]}” are not a list of grits: whole numbers, {SurfaceEntry.GRIT.words} each,"
+                f" at most {MOST_PADS}."
+            ) from None
+
+    def prepare_value(self, value: Any) -> Any:
+        return ", ".join(str(grit) for grit in value) if isinstance(value, list) else value
+
+    def run_validators(self, value: Any) -> None:
+        """The entry itself judges the grits; the validators of text do not apply to a list."""
+
+
+class SurfaceForm(StoredForm):
+    grits = PadsField(
+        required=False,
+        label="Pads, in the order used",
+        help_text=f"For example 500, 1000. Grits {SurfaceEntry.GRIT.words}.",
+        widget=forms.TextInput(attrs={"inputmode": "text", "autocomplete": "off"}),
+    )
+    by_machine = forms.TypedChoiceField(
+        label="How",
+        choices=[("False", "By hand"), ("True", "By machine")],
+        coerce=lambda word: word == "True",
+        empty_value=False,
+        required=False,
+    )
+    wet = forms.NullBooleanField(label="Wet or dry", required=False, widget=forms.Select(choices=WET))
+    done_at = forms.DateTimeField(
+        label="When",
+        initial=timezone.now,
+        widget=forms.DateTimeInput(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M"),
+    )
+    before_block = forms.ChoiceField(
+        required=False, label="Before which block", help_text="If it was done for one."
+    )
+
+    class Meta:
+        model = SurfaceEntry
+        fields = (
+            "kind",
+            "done_at",
+            "grits",
+            "by_machine",
+            "wet",
+            "minutes",
+            "window",
+            "scanner_ra_um",
+            "games",
+            "lane_kind",
+            "note",
+        )
+        labels = {"kind": "What was done", "window": "In which kind of window"}
+        help_texts = {
+            "minutes": "All pads together.",
+            "scanner_ra_um": "Replaces the estimate with what was measured.",
+            "games": "Bowled where nobody logged them.",
+            "lane_kind": "Wood, synthetic, how oily: as you would say it.",
+        }
+
+    def __init__(self, *args: Any, person: Person, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        kinds = [choice for choice in SurfaceKind.choices if choice[0] != SurfaceKind.WITHDRAWN]
+        self.fields["kind"] = forms.ChoiceField(label="What was done", choices=kinds)
+        blocks = block_choices(self.instance.ball, person)
+        if blocks:
+            self.fields["before_block"].choices = [("", "None in particular"), *blocks]  # type: ignore[attr-defined]
+        else:
+            del self.fields["before_block"]
+
+    def store(self, person: Person) -> SurfaceEntry:
+        row, new = _append(self.instance, self.cleaned_data.get("uuid"), person)
+        if new and (block := self.cleaned_data.get("before_block")):
+            link_block(row, block)
+        return row
+
+
+class WithdrawForm(StoredForm):
+    """An entry that only says: the one before does not count."""
+
+    class Meta:
+        model = SurfaceEntry
+        fields = ("note",)
+        labels = {"note": "Why it does not count"}
+
+    def _post_clean(self) -> None:
+        self.instance.kind = SurfaceKind.WITHDRAWN
+        self.instance.done_at = timezone.now()
+        super()._post_clean()
+
+    def store(self, person: Person) -> SurfaceEntry:
+        return _append(self.instance, self.cleaned_data.get("uuid"), person)[0]
+
+
+def _append(row: SurfaceEntry, uuid: UUID | None, person: Person) -> tuple[SurfaceEntry, bool]:
+    row.uuid = uuid or row.uuid
+    row.entered_by = person
+    return create_once(row, person)

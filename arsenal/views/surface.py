@@ -1,0 +1,70 @@
+"""New entries of a ball's surface log, and corrections, which are new entries too."""
+
+import uuid
+from typing import Any
+
+from django.contrib import messages
+from django.contrib.auth.decorators import login_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+
+from arsenal import access
+from arsenal.forms.surface import SurfaceForm, WithdrawForm
+from arsenal.models import Ball, SurfaceEntry
+from arsenal.models.surface import SurfaceKind
+from arsenal.surface_state import surface_state
+from arsenal.views.edit import save_or_show
+from arsenal.views.person import person_of
+from motion.surface import CAUTIONS
+
+COPIED = frozenset(SurfaceForm.Meta.fields)
+
+
+@login_required
+def surface_new(request: HttpRequest, ball: uuid.UUID) -> HttpResponse:
+    found = access.get_changeable(person_of(request), Ball, uuid=ball)
+    return _page(request, SurfaceEntry(ball=found), {"state": surface_state(found)})
+
+
+def _page(request: HttpRequest, entry: SurfaceEntry, context: dict[str, Any]) -> HttpResponse:
+    ball = entry.ball
+    form = SurfaceForm(request.POST or None, instance=entry, person=person_of(request))
+    return save_or_show(
+        request,
+        form,
+        template="arsenal/surface_edit.html",
+        context={"ball": ball, "cautions": CAUTIONS, **context},
+        then=lambda saved: reverse("ball", args=[ball.uuid]),
+        said="The entry is in the surface log.",
+    )
+
+
+@login_required
+def surface_correct(request: HttpRequest, entry: uuid.UUID) -> HttpResponse:
+    """Replace an entry with a right one, or withdraw it; the old one stays in the log, struck through."""
+    old = access.get_changeable(person_of(request), SurfaceEntry, uuid=entry)
+    if request.POST.get("part") == "withdraw":
+        return _withdraw(request, old)
+    return _page(request, _replacement(old), {"old": old, "withdraw_form": WithdrawForm()})
+
+
+def _withdraw(request: HttpRequest, old: SurfaceEntry) -> HttpResponse:
+    form = WithdrawForm(request.POST, instance=SurfaceEntry(ball=old.ball, corrects=old))
+    if form.is_valid():
+        form.store(person_of(request))
+        messages.success(request, "The entry is withdrawn; it stays in the log and counts no more.")
+        return redirect("ball", old.ball.uuid)
+    replace = SurfaceForm(instance=_replacement(old), person=person_of(request))
+    context = {"section": "bags", "form": replace, "ball": old.ball, "cautions": CAUTIONS, "old": old}
+    return render(request, "arsenal/surface_edit.html", {**context, "withdraw_form": form}, status=400)
+
+
+def _replacement(old: SurfaceEntry) -> SurfaceEntry:
+    """A new entry that begins as a copy of the one it corrects."""
+    copied = {
+        field.name: getattr(old, field.name) for field in SurfaceEntry._meta.fields if field.name in COPIED
+    }
+    if old.kind == SurfaceKind.WITHDRAWN:
+        copied["kind"] = SurfaceKind.CLEANED
+    return SurfaceEntry(ball=old.ball, corrects=old, **copied)
