@@ -171,9 +171,13 @@ def release(held: Claim) -> None:
 
 
 def fail(held: Claim, reason: str, *, hopeless: bool = False) -> None:
-    """Keep the reason and wait before the next attempt; hopeless work waits for new input."""
+    """Keep the reason and wait before the next attempt; hopeless work waits for new input.
+
+    Where newer input has come in meanwhile, the failure says nothing about it: the row is only given back.
+    """
     wait = BACKOFF_SECONDS[min(held.attempts, len(BACKOFF_SECONDS)) - 1]
-    OwedAdvice.objects.filter(pk=held.owed_id, lease_token=held.token).update(
+    mine = OwedAdvice.objects.filter(pk=held.owed_id, lease_token=held.token, wanted=held.answers)
+    failed = mine.update(
         lease_token=None,
         lease_until=None,
         progress=0.0,
@@ -181,6 +185,8 @@ def fail(held: Claim, reason: str, *, hopeless: bool = False) -> None:
         not_before=timezone.now() + timedelta(seconds=wait),
         attempts=MAX_ATTEMPTS if hopeless else held.attempts,
     )
+    if not failed:
+        release(held)
 
 
 def cancel(owed: OwedAdvice) -> None:

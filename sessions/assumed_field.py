@@ -1,0 +1,73 @@
+"""The rest of the field on the lanes, as the event describes it: so many others on each pair, game by game.
+
+The field bowls along with the team. A half game of it is counted when the team's first bowler has finished
+five frames of a game, the other half after ten; so what is assumed follows from the log alone and not from
+the clock.
+"""
+
+from collections.abc import Mapping
+from datetime import datetime
+
+from django.db.models import F, Min
+
+from motion.advice_types import FieldTraffic
+from sessions.models import Event, GameLine, House, Shot
+from sessions.traffic import FieldStretch
+
+HALF = 0.5
+HALF_MARKS = (5, 10)
+
+
+def field_of(event: Event, games: float) -> FieldTraffic | None:
+    """So many games of the others on one pair, by the event's share of hands; None when nobody is assumed."""
+    others, share = event.others_per_pair, event.right_handed_share
+    if not others or games <= 0.0:
+        return None
+    return FieldTraffic(right_bowlers=others * share, left_bowlers=others * (1.0 - share), games=games)
+
+
+def field_since(house: House, dressed: Mapping[int, datetime]) -> list[FieldStretch]:
+    """The field's stretches on every pair of the house since the earliest of these dressings."""
+    if not dressed:
+        return []
+    marks = _marks(house, min(dressed.values()))
+    events = {event.pk: event for event in Event.objects.filter(pk__in={key[0] for key in marks})}
+    found = []
+    for (event_id, *_), moment in marks.items():
+        if (traffic := field_of(events[event_id], HALF)) is not None:
+            found.append(FieldStretch(moment, traffic))
+    return sorted(found, key=lambda stretch: stretch.by)
+
+
+# Event, block, game number and half.
+_Mark = tuple[int, int, int, int]
+
+
+def _marks(house: House, since: datetime) -> dict[_Mark, datetime]:
+    """When each half of each game of each block was first bowled by somebody of the team."""
+    names = {"block": "game__entry__block", "event": "game__entry__block__event", "number": "game__number"}
+    here = {"game__entry__block__event__house": house, "undone_at": None}
+    columns = {name: F(path) for name, path in names.items()}
+    shots = (
+        Shot.objects.filter(**here, thrown_at__gte=since, frame_number__in=HALF_MARKS)
+        .values(**columns, half=F("frame_number"))
+        .annotate(moment=Min("thrown_at"))
+    )
+    lines = (
+        GameLine.objects.filter(**here, bowled_at__gte=since)
+        .values(**columns)
+        .annotate(moment=Min("bowled_at"), begun=Min("game__started_at"))
+    )
+    marks: dict[_Mark, datetime] = {}
+    for row in shots:
+        _note(marks, (row["event"], row["block"], row["number"], row["half"]), row["moment"])
+    for row in lines:
+        key = (row["event"], row["block"], row["number"])
+        begun = min(row["begun"], row["moment"])
+        _note(marks, (*key, 5), begun + (row["moment"] - begun) / 2)
+        _note(marks, (*key, 10), row["moment"])
+    return marks
+
+
+def _note(marks: dict[_Mark, datetime], key: _Mark, moment: datetime) -> None:
+    marks[key] = min(moment, marks.get(key, moment))

@@ -1,0 +1,183 @@
+"""Every ball thrown on some lanes since they were dressed, in order: from shots, practice and typed games.
+
+A constant number of queries, however many shots there are.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any
+
+from django.db.models import Prefetch, Q, QuerySet
+
+from arsenal.models import Ball, Bowler, Release
+from arsenal.models.ball import BagRole
+from motion.errors import MotionError
+from motion.frames import Frame
+from motion.leaves import FULL_RACK
+from motion.notation import parse_game
+from sessions.models import Game, GameLine, LineStretch, Shot
+from sessions.scores import counted_line
+
+# A typed game without a usable time is spread over this long.
+GAME_TAKES = timedelta(minutes=45)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Delivery:
+    """One ball thrown on one lane. `line` is laydown and target with its distance, where both are known.
+
+    is_first: thrown at a full rack. typed: expanded from a game line, so pins and time are only partly known.
+    """
+
+    lane_id: int
+    thrown_at: datetime
+    bowler: Bowler
+    entry_id: int
+    game_id: int | None
+    game_number: int
+    frame: int
+    throw: int
+    ball: Ball
+    release: Release | None
+    is_first: bool
+    line: tuple[float, float, float] | None = None
+    pins_left: int | None = None
+    pins_fallen: int | None = None
+    offset_boards: float | None = None
+    hit_word: str = ""
+    breakpoint_board: float | None = None
+    breakpoint_ft: float | None = None
+    speed_mph: float | None = None
+    speed_read: str = ""
+    foul: bool = False
+    uuid: str = ""
+    typed: bool = False
+
+    @property
+    def order(self) -> tuple[Any, ...]:
+        """By time, and at equal times by content, so that re-entering a shot changes nothing."""
+        return (self.thrown_at, self.game_number, self.frame, self.throw, self.bowler.name, self.ball.name)
+
+
+def deliveries_on(since: Mapping[int, datetime], until: datetime | None = None) -> list[Delivery]:
+    """All counted deliveries on the lanes (by primary key), each lane from its own moment on."""
+    window = Q()
+    for lane_id, moment in since.items():
+        window |= Q(lane=lane_id, thrown_at__gte=moment)
+    if not since:
+        return []
+    shots = _shots(window)
+    found = [_from_shot(shot) for shot in shots]
+    logged = {(item.game_id, item.frame) for item in found if item.game_id}
+    # Frames logged shot by shot outweigh the same frames of a typed line.
+    found += [item for item in _typed_on(since) if (item.game_id, item.frame) not in logged]
+    kept = [item for item in found if until is None or item.thrown_at <= until]
+    return sorted(kept, key=lambda item: item.order)
+
+
+def _shots(window: Q) -> QuerySet[Shot]:
+    return Shot.objects.filter(window, undone_at=None).select_related(
+        "ball", "release", "game__entry__bowler", "practice__entry__bowler"
+    )
+
+
+def _from_shot(shot: Shot) -> Delivery:
+    held = shot.game or shot.practice
+    assert held is not None  # noqa: S101  (the database holds a shot to one of the two)
+    return Delivery(
+        lane_id=shot.lane_id,
+        thrown_at=shot.thrown_at,
+        bowler=held.entry.bowler,
+        entry_id=held.entry_id,
+        game_id=shot.game_id,
+        game_number=shot.game.number if shot.game else 0,
+        frame=shot.frame_number,
+        throw=shot.throw_number,
+        ball=shot.ball,
+        release=shot.release,
+        is_first=shot.pins_before == FULL_RACK,
+        line=_line(shot),
+        pins_left=shot.pins_left,
+        pins_fallen=(shot.pins_before & ~shot.pins_left).bit_count(),
+        offset_boards=shot.offset_boards,
+        hit_word=shot.hit_word,
+        breakpoint_board=shot.breakpoint_board,
+        breakpoint_ft=shot.breakpoint_ft,
+        speed_mph=shot.speed_mph,
+        speed_read=shot.speed_read,
+        foul=shot.foul,
+        uuid=str(shot.uuid),
+    )
+
+
+def _line(row: Shot | LineStretch) -> tuple[float, float, float] | None:
+    if row.laydown_board is None or row.target_board is None:
+        return None
+    return (row.laydown_board, row.target_board, row.target_ft)
+
+
+# --- typed games ----------------------------------------------------------------------------------
+
+
+def _typed_on(since: Mapping[int, datetime]) -> list[Delivery]:
+    stretches = Prefetch("lines__stretches", LineStretch.objects.select_related("ball", "release"))
+    spares = Prefetch("entry__bowler__balls", Ball.objects.filter(role=BagRole.SPARE), to_attr="spare_balls")
+    games = (
+        Game.objects.filter(Q(left_lane__in=since) | Q(right_lane__in=since))
+        .filter(lines__undone_at=None, lines__bowled_at__gte=min(since.values()))
+        .select_related("entry__bowler", "left_lane", "right_lane")
+        .prefetch_related("lines", stretches, spares)
+        .distinct()
+    )
+    typed = [item for game in games for item in expand(game, counted_line(game))]
+    return [item for item in typed if item.lane_id in since and item.thrown_at >= since[item.lane_id]]
+
+
+def expand(game: Game, line: GameLine | None) -> list[Delivery]:
+    """The deliveries a typed line stands for, spread evenly between the start of the game and its end."""
+    if line is None:
+        return []
+    try:
+        frames = parse_game(line.notation)
+    except MotionError:  # refused when typed; an unreadable old line brings no traffic rather than no advice
+        return []
+    begun = game.started_at if game.started_at < line.bowled_at else line.bowled_at - GAME_TAKES
+    step = (line.bowled_at - begun) / 10
+    return [
+        delivery
+        for number, frame in enumerate(frames, start=1)
+        for delivery in _of_frame(game, line, number, frame, begun + step * number)
+    ]
+
+
+def _of_frame(
+    game: Game, line: GameLine, number: int, frame: Frame, thrown_at: datetime
+) -> Iterable[Delivery]:
+    stretch = next((s for s in line.stretches.all() if s.first_frame <= number <= s.last_frame), None)
+    if stretch is None:
+        return
+    spare_ball = next(iter(game.entry.bowler.spare_balls), stretch.ball)  # type: ignore[attr-defined]
+    standing = 10
+    for throw, pins in enumerate(frame.throws, start=1):
+        first = standing == 10
+        known_left = {10: 0, 0: FULL_RACK}.get(pins) if first else None
+        yield Delivery(
+            lane_id=game.lane_of_frame(number).pk,
+            thrown_at=thrown_at,
+            bowler=game.entry.bowler,
+            entry_id=game.entry_id,
+            game_id=game.pk,
+            game_number=game.number,
+            frame=number,
+            throw=throw,
+            ball=stretch.ball if first else spare_ball,
+            release=stretch.release if first else None,
+            is_first=first,
+            line=_line(stretch) if first else None,
+            pins_left=known_left,
+            pins_fallen=pins,
+            foul=throw - 1 in frame.fouls,
+            typed=True,
+        )
+        standing = standing - pins if pins < standing and throw - 1 not in frame.fouls else 10
