@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 
+import pytest
+
 from arsenal.models import Ball, Release
 from patterns.models import Pattern, PatternVersion
 from sessions.models import (
@@ -110,3 +112,9 @@ def open_block(cast: Cast) -> OpenBlock:
                 entry=entry, game_number=game, left_lane=lanes[left], right_lane=lanes[left + 1]
             )
     return OpenBlock(cast, house, lanes, version, event, block, *entries)
+
+
+@pytest.fixture
+def opened(cast: Cast) -> OpenBlock:
+    """Imported by the test modules that use it."""
+    return open_block(cast)

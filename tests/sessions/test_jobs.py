@@ -1,3 +1,4 @@
+# ruff: noqa: F811  (a fixture is imported by name)
 """Advice owed as a row: raised, claimed once, finished once, given back, swept."""
 
 import uuid
@@ -11,7 +12,7 @@ from django.utils import timezone
 
 from sessions import jobs
 from sessions.models import Advice, Block, BlockEntry, Game, OwedAdvice, PairVisit
-from tests.sessions.block import OpenBlock
+from tests.sessions.block import OpenBlock, opened  # noqa: F401  (a fixture)
 
 
 @pytest.fixture
