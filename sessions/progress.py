@@ -1,4 +1,4 @@
-"""Where a game stands: which throw comes next, what it finds, and whether a run of shots can have happened."""
+"""Where a game stands: which throw comes next, what it finds, and whether a run of shots can be."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -44,7 +44,7 @@ def found_after(shot: Shot) -> int:
 
 
 def check_sequence(shots: Sequence[Shot]) -> None:
-    """Refuse a run in which a later shot finds other pins, or another place, than the one before it leaves."""
+    """Refuse a run in which a shot finds other pins, or another place, than the one before it leaves."""
     for index, shot in enumerate(shots):
         place = next_place(shots[:index])
         if place is None:
@@ -52,12 +52,12 @@ def check_sequence(shots: Sequence[Shot]) -> None:
                 {"frame_number": f"Frame {shot.frame_number} is too many: a game has 10 frames."}
             )
         if (place.frame_number, place.throw_number) != (shot.frame_number, shot.throw_number):
-            message = f"{_where(shot)} is already logged, but now {place} would come next. Undo the later shots first."
+            message = f"{_where(shot)} is already logged, but {place} would be next. Undo later shots first."
             raise ValidationError({"pins_left": message})
         if place.standing != shot.pins_before:
             message = (
-                f"{_where(shot)} is already logged with pins {dashed(shot.pins_before)} standing, but now it would "
-                f"find {dashed(place.standing)}. Undo the later shots first."
+                f"{_where(shot)} is already logged with pins {dashed(shot.pins_before)} standing, but now it "
+                f"would find {dashed(place.standing)}. Undo the later shots first."
             )
             raise ValidationError({"pins_left": message})
 

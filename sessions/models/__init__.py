@@ -2,7 +2,7 @@
 
 from sessions.models.advice import Advice, Heartbeat, OwedAdvice
 from sessions.models.comment import Comment
-from sessions.models.event import BagBall, Block, BlockEntry, Event, EventWindow, PairVisit
+from sessions.models.event import BagBall, Block, BlockEntry, Event, EventWindow, Objective, PairVisit
 from sessions.models.game import Game, GameLine, LineStretch, PracticeWindow
 from sessions.models.house import Dressing, House, Lane, NotDressed
 from sessions.models.shot import Shot

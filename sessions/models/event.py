@@ -52,14 +52,23 @@ class Event(Edited):
     def clean(self) -> None:
         super().clean()
         wrong: dict[str, str] = {}
-        if isinstance(self.starts_on, date) and isinstance(self.ends_on, date) and self.ends_on < self.starts_on:
-            wrong["ends_on"] = f"Last day {self.ends_on} is not allowed: {self.starts_on}, the first day, or later."
-        if isinstance(self.rules_confirmed_on, date) and self.rules_confirmed_on > timezone.localdate():
-            wrong["rules_confirmed_on"] = (
-                f"Confirmed on {self.rules_confirmed_on} is not allowed: today, {timezone.localdate()}, or earlier."
+        if (
+            isinstance(self.starts_on, date)
+            and isinstance(self.ends_on, date)
+            and self.ends_on < self.starts_on
+        ):
+            wrong["ends_on"] = (
+                f"Last day {self.ends_on} is not allowed: {self.starts_on}, the first day, or later."
             )
+        confirmed, today = self.rules_confirmed_on, timezone.localdate()
+        if isinstance(confirmed, date) and confirmed > today:
+            wrong["rules_confirmed_on"] = f"Confirmed on {confirmed} is not allowed: up to today, {today}."
+        if self.house_id and self.house.team_id != self.team_id:
+            wrong["house"] = "House is not allowed: it is not one of this team's."
         if not _is_zone(self.time_zone):
-            wrong["time_zone"] = f"Time zone “{self.time_zone}” is not known: a name like Europe/Berlin or UTC."
+            wrong["time_zone"] = (
+                f"Time zone “{self.time_zone}” is not known: a name like Europe/Berlin or UTC."
+            )
         if wrong:
             raise ValidationError(wrong)
 
@@ -111,6 +120,13 @@ class Block(Edited):
 
     def __str__(self) -> str:
         return self.name
+
+    def clean(self) -> None:
+        super().clean()
+        if self.pattern_version_id and self.pattern_version.pattern.team_id != self.event.team_id:
+            raise ValidationError(
+                {"pattern_version": "Pattern is not allowed: it is not one of this team's."}
+            )
 
 
 class BlockEntry(Edited):

@@ -69,5 +69,7 @@ class NotDressed(Stamped):
 
     class Meta:
         constraints = [
-            models.UniqueConstraint(fields=["lane", "before_block"], name="one_not_dressed_per_lane_and_block")
+            models.UniqueConstraint(
+                fields=["lane", "before_block"], name="one_not_dressed_per_lane_and_block"
+            )
         ]

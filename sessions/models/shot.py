@@ -82,7 +82,7 @@ class Shot(Stamped):
 
     def save(self, *args: Any, **kwargs: Any) -> None:
         if self.entry_id is None:
-            self.entry_id = (self.game or self.practice).entry_id  # type: ignore[union-attr]
+            self.entry_id = (self.game or self.practice).entry_id
         super().save(*args, **kwargs)
 
     def __str__(self) -> str:
