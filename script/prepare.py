@@ -3,12 +3,14 @@
 import argparse
 import os
 import sqlite3
+import sys
 from pathlib import Path
 
 import django
 from django.conf import settings
+from django.core.exceptions import ImproperlyConfigured
 from django.core.management import call_command
-from django.db import connection
+from django.db import OperationalError, connection, transaction
 from django.db.migrations.executor import MigrationExecutor
 from django.db.migrations.recorder import MigrationRecorder
 from django.utils import timezone
@@ -21,8 +23,13 @@ def main() -> None:
     options.add_argument("--demo", action="store_true", help="load the demo team into a new database")
     demo = options.parse_args().demo
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
-    django.setup()
-    prepare(demo=demo)
+    try:
+        django.setup()
+        prepare(demo=demo)
+    except ImproperlyConfigured as error:
+        sys.exit(f"A setting is wrong: {error}")
+    except OperationalError as error:
+        sys.exit(f"The database does not answer: {error}")
 
 
 def prepare(demo: bool) -> None:
@@ -35,7 +42,8 @@ def prepare(demo: bool) -> None:
     call_command("collectstatic", interactive=False, verbosity=0)
     if owed.exists():
         say("Loading the demo team (on the first start only) ...")
-        call_command("load_demo")
+        with transaction.atomic():
+            call_command("load_demo")
         owed.unlink()
 
 
