@@ -37,8 +37,8 @@ class PatternVersion(models.Model):
     length_ft = models.FloatField()
     unit = models.CharField(max_length=5, choices=Unit.choices, default=Unit.UNITS)
     # Distances (n) in feet and oil (n x 39) in `unit`, boards counted from the right. For a sheet known only
-    # as passes or as a summary this is the reconstruction (units at feet 0 to 60), and `passes` or `ratio` hold
-    # what was typed.
+    # as passes or as a summary this is the reconstruction (units at feet 0 to 60), and `passes` or `ratio`
+    # hold what was typed.
     distances_ft = models.JSONField()
     oil = models.JSONField()
     passes = models.JSONField(null=True, blank=True)

@@ -23,8 +23,8 @@ class StaleEdit(Exception):
         who = str(newest.created_by) if newest and newest.created_by else "Someone"
         number = newest.number if newest else 0
         self.message = (
-            f"Version: {who} saved “{current.name}” (sheet version {number}, edit {current.version}) after "
-            "you opened it. What you typed is kept here and not saved; compare it with the saved pattern first."
+            f"Version: {who} saved “{current.name}” (version {number}, edit {current.version}) after "
+            "you opened it. What you typed is kept here and not saved; compare it with the saved one first."
         )
         super().__init__(self.message)
 

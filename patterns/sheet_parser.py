@@ -1,8 +1,8 @@
 """What was typed for a sheet, turned into numbers: the one place that form, paste, CSV and API go through.
 
 Everything typed stays text in a `RawSheet`, so that a page can show it again exactly as it was. `parse_sheet`
-answers with numbers or raises `SheetError` with every problem found, each naming the field, the value and what is
-allowed.
+answers with numbers or raises `SheetError` with every problem found, each naming the field, the value and
+what is allowed.
 """
 
 import math
@@ -27,7 +27,7 @@ OIL_KINDS = {"units": "units", "ul": "ul_per_board_ft"}
 VOLUME_ML = (1.0, 100.0)
 RATIO = (1.0, 30.0)
 VISCOSITY_CP = (1.0, 500.0)
-# Allowed in USBC competition at 70 °F (release of 21 November 2007). Outside it a sheet is kept and it is said.
+# Allowed in USBC competition at 70 °F (release of 21 November 2007). Outside it we keep it and say so.
 VISCOSITY_RULE_CP = (12.0, 81.0)
 PASS_LOADS = (1, 20)
 PASS_UL = (0.1, 200.0)
@@ -274,7 +274,7 @@ def warnings(parsed: ParsedSheet) -> list[str]:
     if parsed.viscosity_cp is not None and not low <= parsed.viscosity_cp <= high:
         said.append(
             f"Viscosity {parsed.viscosity_cp:g} cP is outside the {low:g} to {high:g} cP at 70 °F that a "
-            "published rule allowed in competition (release of 21 November 2007); the rule book in force decides."
+            "published rule allowed in competition (release of 21 November 2007); the rule book decides."
         )
     return said
 
@@ -389,6 +389,14 @@ def read_band(text: str) -> tuple[int, ...]:
         return expand_band(text)
     except MotionError:
         raise _Bad(f"Boards {shown(text)}: {BOARDS_ALLOWED}.") from None
+
+
+def boards_or_none(text: str) -> tuple[int, ...] | None:
+    """The boards a label names, or None where it names none."""
+    try:
+        return read_band(text)
+    except _Bad:
+        return None
 
 
 def _runs(boards: list[int]) -> str:

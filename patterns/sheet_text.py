@@ -15,8 +15,7 @@ from patterns.sheet_parser import (
     RawRow,
     RawTable,
     SheetError,
-    _Bad,
-    read_band,
+    boards_or_none,
     side_name,
 )
 
@@ -57,11 +56,6 @@ def table_from_text(text: str, *, counted_from: str = "right") -> RawTable:
     return _from_boards_across(lines, counted_from)
 
 
-def block_from_text(text: str) -> list[list[str]]:
-    """The cells of a delimited text, whatever they mean."""
-    return _split(text)
-
-
 def _split(text: str) -> list[list[str]]:
     plain = text.replace("\r\n", "\n").replace("\r", "\n").strip("\n\ufeff")
     delimiter = next((mark for mark in ("\t", ";", ",") if mark in plain), " ")
@@ -80,18 +74,14 @@ def _split(text: str) -> list[list[str]]:
 
 
 def _is_board(text: str) -> bool:
-    try:
-        read_band(text)
-    except _Bad:
-        return False
-    return True
+    return boards_or_none(text) is not None
 
 
 def _covers_the_lane(labels: list[str]) -> bool:
     """All are boards or bands and, together, near enough a whole lane to be meant as one."""
     if not labels or not all(_is_board(label) for label in labels):
         return False
-    boards = [board for label in labels for board in read_band(label)]
+    boards = [board for label in labels for board in boards_or_none(label) or ()]
     return len(boards) >= 30 and len(set(boards)) >= 30
 
 
@@ -109,10 +99,10 @@ def _boards_down(lines: list[list[str]]) -> bool:
 
 def _sided(label: str, counted_from: str) -> str:
     """The board or band counted from the right, where it names no side itself."""
-    if counted_from != "left" or not _PLAIN_BOARD.fullmatch(label) or not _is_board(label):
+    named = boards_or_none(label)
+    if counted_from != "left" or not _PLAIN_BOARD.fullmatch(label) or named is None:
         return label
-    boards = [40 - board for board in read_band(label)]
-    low, high = min(boards), max(boards)
+    low, high = 40 - named[-1], 40 - named[0]
     return side_name(low) if low == high else f"{side_name(low)}-{side_name(high)}"
 
 
@@ -144,7 +134,7 @@ def _from_boards_across(lines: list[list[str]], counted_from: str) -> RawTable:
         if width != 40:
             raise _refuse(
                 f"Each row has {width} columns, which leaves {width - 1} boards after the distance: 39 are "
-                "needed. Bands of boards need a first row that names them. Where a comma stands between columns "
+                "needed. Bands need a first row that names them. Where a comma stands between columns "
                 "a decimal comma cannot be told from it: use tabs or semicolons there."
             )
         boards = range(1, 40) if counted_from != "left" else range(39, 0, -1)

@@ -1,0 +1,135 @@
+"""Pages on which a pattern is entered and changed."""
+
+import uuid
+
+from django.contrib import messages
+from django.contrib.auth.decorators import login_required
+from django.core.exceptions import PermissionDenied
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from arsenal import access
+from patterns.models import Pattern
+from patterns.record import Details, StaleEdit, UnknownToken, create_pattern, update_pattern
+from patterns.sheet_form import SheetEntry, blank_entry, change, entry_of, read_post, take_text
+from patterns.sheet_parser import ParsedSheet, SheetError, parse_sheet, warnings
+from patterns.writers import writer
+
+
+@login_required
+def pattern_new(request: HttpRequest) -> HttpResponse:
+    person, membership = writer(request)
+    if request.method != "POST":
+        return _form(request, blank_entry(), None)
+    entry = read_post(request.POST, request.FILES)
+    ready = _ready(request, entry)
+    if ready is None:
+        return _form(request, entry, None)
+    details, parsed = ready
+    try:
+        pattern, _ = create_pattern(membership.team, person, entry.token, details, parsed)
+    except SheetError as error:
+        entry.show(error)
+        return _form(request, entry, None)
+    except UnknownToken:
+        raise Http404 from None
+    return _saved(request, pattern, entry, parsed)
+
+
+@login_required
+def pattern_edit(request: HttpRequest, pattern: uuid.UUID) -> HttpResponse:
+    found = access.get_visible(request.user, Pattern, uuid=pattern)
+    person, _ = writer(request)
+    if not access.may_change(person, found):
+        raise PermissionDenied
+    if request.method != "POST":
+        return _form(request, entry_of(found, found.versions.order_by("-number").first()), found)
+    entry = read_post(request.POST, request.FILES)
+    ready = _ready(request, entry)
+    if ready is None:
+        return _form(request, entry, found)
+    details, parsed = ready
+    try:
+        saved = update_pattern(found, person, entry.token, entry.version, details, parsed)
+    except StaleEdit as stale:
+        return _stale(request, entry, stale)
+    except SheetError as error:
+        entry.show(error)
+        return _form(request, entry, found)
+    except UnknownToken:
+        raise Http404 from None
+    return _saved(request, saved, entry, parsed)
+
+
+@login_required
+@require_POST
+def pattern_parse(request: HttpRequest) -> HttpResponse:
+    """The sheet part of the form after one of its buttons, with its problems; saves nothing."""
+    writer(request)
+    entry = read_post(request.POST, request.FILES)
+    _act(request.POST.get("action", ""), entry)
+    context = _context(entry, None) | {"checked": request.POST.get("action") in ("check", "take-text")}
+    return render(request, "patterns/_sheet.html", context)
+
+
+def _ready(request: HttpRequest, entry: SheetEntry) -> tuple[Details, ParsedSheet] | None:
+    """What to save, or None: another button was pressed, or something is wrong and marked."""
+    action = request.POST.get("action", "save")
+    if action != "save":
+        _act(action, entry)
+        return None
+    try:
+        take_text(entry)
+        parsed = parse_sheet(entry.raw)
+    except SheetError as error:
+        entry.show(error)
+        return None
+    if not entry.fields.is_valid():
+        return None
+    clean = entry.fields.cleaned_data
+    return Details(clean["name"], clean["note"], clean["shared_with_guests"]), parsed
+
+
+def _act(action: str, entry: SheetEntry) -> None:
+    try:
+        change(entry, action)
+        if action in ("check", "take-text"):
+            parse_sheet(entry.raw)
+    except SheetError as error:
+        entry.show(error)
+
+
+def _context(entry: SheetEntry, pattern: Pattern | None) -> dict[str, object]:
+    return {
+        "section": "patterns",
+        "pattern": pattern,
+        "entry": entry,
+        "form": entry.fields,
+        "grid": entry.grid(),
+        "passes": entry.pass_rows(),
+        "passes_general": entry.messages("passes"),
+        "problem_count": len(entry.problems),
+    }
+
+
+def _form(
+    request: HttpRequest, entry: SheetEntry, pattern: Pattern | None, status: int = 200
+) -> HttpResponse:
+    if entry.fields.is_bound and (entry.problems or entry.fields.errors):
+        status = 400 if request.POST.get("action", "save") == "save" else status
+    return render(request, "patterns/pattern_form.html", _context(entry, pattern), status=status)
+
+
+def _stale(request: HttpRequest, entry: SheetEntry, stale: StaleEdit) -> HttpResponse:
+    context = _context(entry, stale.current)
+    context |= {"stale": stale.message, "current_version": stale.current.version}
+    return render(request, "patterns/pattern_form.html", context, status=409)
+
+
+def _saved(request: HttpRequest, pattern: Pattern, entry: SheetEntry, parsed: ParsedSheet) -> HttpResponse:
+    messages.success(request, f"“{pattern.name}” is saved.", extra_tags="good")
+    for words in warnings(parsed):
+        messages.warning(request, words, extra_tags="warn")
+    return redirect(f"{reverse('pattern', args=[pattern.uuid])}?saved={entry.token}")
