@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -45,7 +47,7 @@ def exact_ml(sheet):
     for board in range(39):
         column = sheet.oil_um[:, board]
         marks = [0.0, *[d for d in sheet.distances_ft if 0.0 < d < sheet.length_ft], sheet.length_ft]
-        for low, high in zip(marks[:-1], marks[1:], strict=True):
+        for low, high in itertools.pairwise(marks):
             total += quad(lambda y, c=column: np.interp(y, sheet.distances_ft, c), low, high)[0]
     return total * UL / 1000.0
 
@@ -200,7 +202,7 @@ def test_a_film_from_passes_holds_what_the_passes_laid_and_says_it_is_rebuilt():
 
 
 def test_brushes_lay_oil_on_in_the_direction_of_travel():
-    one = dict(from_board=1, to_board=39, ul_per_board=50.0, from_ft=10.0, to_ft=20.0)
+    one = {"from_board": 1, "to_board": 39, "ul_per_board": 50.0, "from_ft": 10.0, "to_ft": 20.0}
     out = film_from_passes(40.0, [OilPass(**one)]).film_um[:, 0]
     back = film_from_passes(40.0, [OilPass(**one, direction="return")]).film_um[:, 0]
     assert out[22] > 0.0 and out[8] == 0.0

@@ -70,9 +70,13 @@ def test_scatter_gives_its_covariance_in_the_stated_order():
     correlation = [[1.0 if i == j else 0.0 for j in range(5)] for i in range(5)]
     correlation[0][3] = correlation[3][0] = 0.5
     scatter = Scatter(
-        sd_speed_mph=0.4, sd_launch_deg=0.2, sd_laydown_boards=0.6, sd_rev_rate_rpm=12.0, sd_axis_rotation_deg=4.0,
+        sd_speed_mph=0.4,
+        sd_launch_deg=0.2,
+        sd_laydown_boards=0.6,
+        sd_rev_rate_rpm=12.0,
+        sd_axis_rotation_deg=4.0,
         correlation=tuple(tuple(row) for row in correlation),
-    )  # fmt: skip
+    )
     covariance = scatter.covariance()
     np.testing.assert_allclose(np.sqrt(np.diag(covariance)), [0.4, 0.2, 0.6, 12.0, 4.0])
     assert covariance[0, 3] == covariance[3, 0] == pytest.approx(0.5 * 0.4 * 12.0)

@@ -29,7 +29,7 @@ def test_unit_factors_are_those_defined_by_international_agreement():
 
 def test_boards_and_metres_follow_the_convention():
     # Board n's centre is n; metres from the gutter edge = (b - 0.5) x 41.5 in / 39.
-    assert units.BOARD_IN == pytest.approx(1.0641, abs=1e-4)
+    assert pytest.approx(1.0641, abs=1e-4) == units.BOARD_IN
     assert units.board_to_m(0.5) == 0.0
     assert units.board_to_m(39.5) == pytest.approx(1.0541)
     assert units.m_to_board(units.board_to_m(17.5)) == pytest.approx(17.5)
