@@ -169,3 +169,18 @@ class Physics:
     lift_factor_plastic: float = _default("lift_factor_plastic")
     lift_roughness_exponent: float = _default("lift_roughness_exponent")
     carry_ft: float = _default("carry_ft")
+
+
+def as_markdown() -> str:
+    """Return the parameter table as Markdown, as docs/physics.md shows it."""
+    lines = ["| parameter | value | unit | prior sd | source |", "| --- | --- | --- | --- | --- |"]
+    for p in _TABLE:
+        doubt = (
+            "known"
+            if p.prior_sd == 0.0
+            else f"{p.prior_sd:.0%}"
+            if p.relative
+            else f"{p.prior_sd:g} {p.unit}"
+        )
+        lines.append(f"| `{p.name}` | {p.value:g} | {p.unit} | {doubt} | {p.source} |")
+    return "\n".join(lines) + "\n"

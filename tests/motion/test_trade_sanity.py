@@ -12,7 +12,7 @@ import pytest
 from motion import units
 from motion.friction import mu_map
 from motion.inputs import BallSpec
-from motion.path import march_batch
+from motion.path import march_batch, solve_path
 from motion.reconstruct import film_from_summary
 from motion.wear import Passes, apply_traffic, lift_and_kept
 
@@ -153,11 +153,15 @@ def test_after_sixty_passes_down_one_track_the_same_shot_arrives_high(ball, targ
 def test_times_over_the_lane_are_those_of_the_trade():
     # 2.1 to 2.4 s for 18 to 21 mph at release (ball-speed article, found); 2 to 2.5 mph lost on the way
     # (found).
-    from motion.path import solve_path
-
     path = solve_path(
-        mu_map(house(), MIDDLE), speed_mph=18.5, rev_rate_rpm=350.0, axis_rotation_deg=45.0, axis_tilt_deg=12.0,
-        launch_deg=1.5, laydown_board=16.0, rg_in=2.52,
-    )  # fmt: skip
+        mu_map(house(), MIDDLE),
+        speed_mph=18.5,
+        rev_rate_rpm=350.0,
+        axis_rotation_deg=45.0,
+        axis_tilt_deg=12.0,
+        launch_deg=1.5,
+        laydown_board=16.0,
+        rg_in=2.52,
+    )
     assert 2.1 < path.time_s_total < 2.4
     assert 1.5 < 18.5 - path.speed_at_60_mph < 3.5
