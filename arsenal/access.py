@@ -3,8 +3,8 @@
 Every query for data shown to a person starts at `visible` or `changeable`; what is not in the answer does not
 exist for them, so a stranger's object and a missing one both end in the same 404.
 
-Each model is described by where its team is found, whose it is, and which flag shares it with guests. Apps above
-this one register their models in their `access_rules` module when they are ready.
+Each model is described by where its team is found, whose it is, and which flag shares it with guests. Apps
+above this one register their models in their `access_rules` module when they are ready.
 """
 
 from dataclasses import dataclass
@@ -28,8 +28,8 @@ TEAM_IN_SESSION = "team_id"
 class Rule:
     """Lookup paths of one model. `owner` leads to the person whose own thing it is; "" means nobody's.
 
-    `shared` leads to the flags that let guests read it, any of which suffices. `player_may_change`: any player of
-    the team may change it (events, shared sheets), not only its owner or a coach.
+    `shared` leads to the flags that let guests read it, any of which suffices. `player_may_change`: any
+    player of the team may change it (events, shared sheets), not only its owner or a coach.
     """
 
     team: str

@@ -38,7 +38,7 @@ def engine_notes(ball: Ball) -> list[str]:
         ("Diameter", ball.diameter_in, _within(ball.diameter_in, low, high)),
     )
     return [
-        f"{name} {entered:g} in: the model computes with {taken:g} in, the nearest limit of the rules it knows."
+        f"{name} {entered:g} in: the model computes with {taken:g} in, the nearest limit it knows."
         for name, entered, taken in used
         if entered != taken
     ]

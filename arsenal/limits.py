@@ -1,7 +1,7 @@
 """The one place that says which numbers a field takes, in words fit for the person who typed another one.
 
-Model `clean`, page forms and API fields all ask here, so a value is refused in the same words everywhere. These are
-limits of entry, wider than the equipment rules where an older or a worn ball may lie outside them.
+Model `clean`, page forms and API fields all ask here, so a value is refused in the same words everywhere.
+These are limits of entry, wider than the equipment rules where an older or a worn ball may lie outside them.
 """
 
 import math

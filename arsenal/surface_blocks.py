@@ -1,4 +1,4 @@
-"""Which block a surface entry was made for. Blocks live in an app above, which plugs its knowledge in here."""
+"""Which block a surface entry was made for. Blocks live in an app above, which plugs itself in here."""
 
 from collections.abc import Callable
 
@@ -17,7 +17,7 @@ class _Plug:
 def register(
     choices: Callable[[Ball, Person], Choices] | None, link: Callable[[SurfaceEntry, str], None] | None
 ) -> None:
-    """`choices(ball, person)` lists (key, label) of blocks the person may name; `link(entry, key)` stores one."""
+    """`choices(ball, person)` lists (key, label) of blocks to choose from; `link(entry, key)` stores one."""
     _Plug.choices, _Plug.link = (
         staticmethod(choices) if choices else None,
         staticmethod(link) if link else None,

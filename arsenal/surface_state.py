@@ -15,6 +15,7 @@ from django.db.models import Exists, Model, OuterRef, Q
 from arsenal.models import Ball, SurfaceEntry
 from arsenal.models.surface import ALTERING, SurfaceKind, WindowKind
 from motion import surface as engine
+from motion.grit import GRIT_MAX, grit_to_ra_um
 
 FRAMES_PER_GAME = 10
 
@@ -27,8 +28,8 @@ class SurfaceState:
 
     games_since_sanded: since the last sanding, polish or machine work; None when no such work is logged.
     games_total: all games the ball is known to have bowled. measured: a scanner reading stands behind it.
-    altered_in_competition_at: set while the latest alteration was made in competition, which puts the ball out
-    until that competition is over.
+    altered_in_competition_at: set while the latest alteration was made in competition, which puts the ball
+    out until that competition is over.
     """
 
     roughness_um: float
@@ -40,6 +41,7 @@ class SurfaceState:
     measured: bool
     altered_in_competition_at: datetime | None
     words: str
+    short_words: str
     grit: float
 
 
@@ -69,7 +71,7 @@ def surface_state(ball: Ball, at: datetime | None = None) -> SurfaceState:
 
 def surface_states(balls: Iterable[Ball], at: datetime | None = None) -> dict[int, SurfaceState]:
     """The surface of many balls by primary key, in the same few queries however many there are."""
-    return {pk: _state(log) for pk, log in surface_logs(balls, at).items()}
+    return {pk: state_of_log(log) for pk, log in surface_logs(balls, at).items()}
 
 
 def surface_logs(balls: Iterable[Ball], at: datetime | None = None) -> dict[int, SurfaceLog]:
@@ -96,7 +98,7 @@ def surface_history(log: SurfaceLog) -> list[SurfacePoint]:
             seen.games.append((when, count))
         else:
             seen.entries.append(entry)
-        state = _state(seen)
+        state = state_of_log(seen)
         points.append(
             SurfacePoint(
                 when=when,
@@ -127,7 +129,8 @@ def games_elsewhere(entries: Sequence[SurfaceEntry]) -> float:
     return sum(entry.games or 0.0 for entry in entries if entry.kind == SurfaceKind.GAMES_ELSEWHERE)
 
 
-def _state(log: SurfaceLog) -> SurfaceState:
+def state_of_log(log: SurfaceLog) -> SurfaceState:
+    """The surface after everything in the log."""
     found = engine.surface_now([surface_event(entry) for entry in log.entries], log.games)
     altering = [entry for entry in log.entries if entry.kind in ALTERING]
     in_competition = bool(altering) and altering[-1].window == WindowKind.IN_COMPETITION
@@ -142,8 +145,17 @@ def _state(log: SurfaceLog) -> SurfaceState:
         measured=found.measured,
         altered_in_competition_at=altering[-1].done_at if in_competition else None,
         words=engine.describe_surface(found),
+        short_words=_short_words(found),
         grit=found.grit,
     )
+
+
+def _short_words(found: engine.SurfaceState) -> str:
+    """The finish in trade words: a grit of two round digits, or polish where no pad leaves it that smooth."""
+    if found.ra_um < grit_to_ra_um(GRIT_MAX):
+        return "like polish"
+    step = 100 if found.grit >= 1000 else 20
+    return f"about {round(found.grit / step) * step:,} grit"
 
 
 def _games_after(log: SurfaceLog, when: datetime) -> float:

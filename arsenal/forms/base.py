@@ -1,7 +1,7 @@
 """What every form that edits a stored row shares: numbers with a range, a version, a uuid of its own."""
 
 import uuid
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -12,9 +12,14 @@ from arsenal.limits import Limit
 from arsenal.models import Person
 from arsenal.models.base import Stamped
 
+if TYPE_CHECKING:
+    ModelForm = forms.ModelForm[Any]
+else:
+    ModelForm = forms.ModelForm
+
 
 class NumberField(forms.Field):
-    """A number in a range, as text: a phone's keyboard may type a comma, and what was typed stays on the page."""
+    """A number in a range, as text: a phone may type a comma, and what was typed stays on the page."""
 
     def __init__(self, *, limit: Limit, **kwargs: Any) -> None:
         self.limit = limit
@@ -39,12 +44,12 @@ class NumberField(forms.Field):
 
     def has_changed(self, initial: Any, data: Any) -> bool:
         try:
-            return initial != self.to_python(data)
+            return bool(initial != self.to_python(data))
         except ValidationError:
             return True
 
 
-class StoredForm(forms.ModelForm):
+class StoredForm(ModelForm):
     """Creates a row once per uuid, or edits one unless somebody was faster."""
 
     uuid = forms.UUIDField(required=False, widget=forms.HiddenInput)
@@ -71,6 +76,14 @@ class StoredForm(forms.ModelForm):
             initial=was.initial,
         )
 
+    def add_error(self, field: str | None, error: Any) -> None:
+        """Errors of the row about fields this form has no input for belong to the form as a whole."""
+        if field is None and hasattr(error, "error_dict"):
+            unshown = [name for name in error.error_dict if name not in self.fields and name != "__all__"]
+            for name in unshown:
+                super().add_error(None, ValidationError(error.error_dict.pop(name)))
+        super().add_error(field, error)
+
     @property
     def is_new(self) -> bool:
         return self.instance.pk is None
@@ -93,14 +106,13 @@ class StoredForm(forms.ModelForm):
             now, typed = _words(stored, name), _words(self, name)
             if now != typed:
                 self.conflict.append((str(self.fields[name].label or name), now, typed))
-        self.data = self.data.copy()
-        self.data[self.add_prefix("version")] = str(stale.current.version)
+        self.data = dict(self.data.items()) | {self.add_prefix("version"): str(stale.current.version)}
 
     def _shown_fields(self) -> list[str]:
         return [name for name in self.fields if name not in ("uuid", "version")]
 
 
-def _words(form: forms.ModelForm, name: str) -> str:
+def _words(form: ModelForm, name: str) -> str:
     """A field's value as the page shows it: the name of a choice, yes or no, nothing as a dash."""
     field = form.fields[name]
     value = form.cleaned_data.get(name) if form.is_bound else form.get_initial_for_field(field, name)

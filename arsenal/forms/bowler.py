@@ -8,6 +8,7 @@ from django.core.exceptions import ValidationError
 
 from arsenal.forms.base import StoredForm
 from arsenal.models import Bowler, Person, Release, Team
+from arsenal.models.bowler import ReleaseKind
 from arsenal.models.people import Role
 
 CORRELATION_HELP = (
@@ -64,7 +65,7 @@ class BowlerForm(StoredForm):
         )
 
 
-class CorrelationField(forms.CharField):
+class CorrelationField(forms.Field):
     """Five rows of five numbers as text; the release itself judges whether they are a correlation."""
 
     widget = forms.Textarea(attrs={"rows": 5, "spellcheck": "false", "class": "digits"})
@@ -87,12 +88,6 @@ class CorrelationField(forms.CharField):
         if isinstance(value, list):
             return "\n".join(" ".join(json.dumps(cell) for cell in row) for row in value)
         return value
-
-    def validate(self, value: Any) -> None:
-        """Emptiness was judged already: a list has no length limits of text."""
-
-    def run_validators(self, value: Any) -> None:
-        """The validators of text do not apply to the list made from it."""
 
 
 class ReleaseForm(StoredForm):
@@ -122,9 +117,14 @@ class ReleaseForm(StoredForm):
             "axis_tilt_deg": "Angle of the spin axis above the lane.",
         }
 
-    def clean_kind(self) -> str:
-        kind: str = self.cleaned_data["kind"]
+    def clean(self) -> dict[str, Any]:
+        """One card per release; the same submission sent twice is no second card."""
+        cleaned: dict[str, Any] = super().clean() or self.cleaned_data
+        kind = cleaned.get("kind")
         others = Release.objects.filter(bowler=self.instance.bowler, kind=kind).exclude(pk=self.instance.pk)
-        if others.exclude(uuid=self.data.get("uuid") or None).exists():
-            raise ValidationError(f"Release “{kind}” is there already: one card per release, edit that one.")
-        return kind
+        if kind and others.exclude(uuid=cleaned.get("uuid") or self.instance.uuid).exists():
+            label = dict(ReleaseKind.choices)[kind]
+            self.add_error(
+                "kind", f"Release “{label}” is there already: one card per release, edit that one."
+            )
+        return cleaned

@@ -1,15 +1,22 @@
 """Signing up, inviting, and one's own account."""
 
 import zoneinfo
+from typing import TYPE_CHECKING
 
 from django import forms
 from django.contrib.auth.forms import BaseUserCreationForm
 
-from arsenal.models import Bowler, Person
+from arsenal.models import Person
 from arsenal.models.people import Role
 
+if TYPE_CHECKING:
+    PersonCreationForm = BaseUserCreationForm[Person]
+    PersonForm = forms.ModelForm[Person]
+else:
+    PersonCreationForm, PersonForm = BaseUserCreationForm, forms.ModelForm
 
-class NewPersonForm(BaseUserCreationForm):
+
+class NewPersonForm(PersonCreationForm):
     first_name = forms.CharField(label="Your name", max_length=150)
 
     class Meta:
@@ -29,10 +36,11 @@ class MemberForm(forms.Form):
     """A coach gives a member another role, or takes the membership away."""
 
     REMOVE = "remove"
-    role = forms.ChoiceField(choices=[*Role.choices, (REMOVE, "Remove from the team")])
+    CHOICES = [*Role.choices, (REMOVE, "Remove from the team")]
+    role = forms.ChoiceField(choices=CHOICES)
 
 
-class AccountForm(forms.ModelForm):
+class AccountForm(PersonForm):
     time_zone = forms.ChoiceField(
         choices=[(name, name) for name in sorted(zoneinfo.available_timezones())],
         help_text="Times on every page are shown in it.",
@@ -42,9 +50,3 @@ class AccountForm(forms.ModelForm):
         model = Person
         fields = ("first_name", "units", "time_zone")
         labels = {"first_name": "Your name"}
-
-
-class OwnBowlerForm(forms.Form):
-    """Which bowler of the team is this person?"""
-
-    bowler = forms.ModelChoiceField(queryset=Bowler.objects.none())

@@ -16,7 +16,7 @@ from arsenal.surface_blocks import block_choices, link_block
 WET = [("", "Not noted"), ("True", "Wet"), ("False", "Dry")]
 
 
-class PadsField(forms.CharField):
+class PadsField(forms.Field):
     """Pads in the order used, as text: "500, 1000" becomes [500, 1000]."""
 
     def to_python(self, value: Any) -> list[int]:
@@ -25,15 +25,12 @@ class PadsField(forms.CharField):
             return [int(word.lstrip("Pp")) for word in words]
         except ValueError:
             raise ValidationError(
-                f"Pads “{str(value)[:60]}” are not a list of grits: whole numbers, {SurfaceEntry.GRIT.words} each,"
-                f" at most {MOST_PADS}."
+                f"Pads “{str(value)[:60]}” are not a list of grits:"
+                f" whole numbers, {SurfaceEntry.GRIT.words} each, at most {MOST_PADS}."
             ) from None
 
     def prepare_value(self, value: Any) -> Any:
         return ", ".join(str(grit) for grit in value) if isinstance(value, list) else value
-
-    def run_validators(self, value: Any) -> None:
-        """The entry itself judges the grits; the validators of text do not apply to a list."""
 
 
 class SurfaceForm(StoredForm):
@@ -47,8 +44,7 @@ class SurfaceForm(StoredForm):
         label="How",
         choices=[("False", "By hand"), ("True", "By machine")],
         coerce=lambda word: word == "True",
-        empty_value=False,
-        required=False,
+        initial=False,
     )
     wet = forms.NullBooleanField(label="Wet or dry", required=False, widget=forms.Select(choices=WET))
     done_at = forms.DateTimeField(
@@ -107,11 +103,6 @@ class WithdrawForm(StoredForm):
         model = SurfaceEntry
         fields = ("note",)
         labels = {"note": "Why it does not count"}
-
-    def _post_clean(self) -> None:
-        self.instance.kind = SurfaceKind.WITHDRAWN
-        self.instance.done_at = timezone.now()
-        super()._post_clean()
 
     def store(self, person: Person) -> SurfaceEntry:
         return _append(self.instance, self.cleaned_data.get("uuid"), person)[0]

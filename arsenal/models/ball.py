@@ -31,8 +31,8 @@ class BagRole(models.TextChoices):
 
 
 class Ball(Edited):
-    # Weight and the upper RG limit are the rule's own; the others reach as far as older approvals and worn balls do,
-    # and the equipment checks say what the rule makes of them.
+    # Weight and the upper RG limit are the rule's own; the others reach as far as older approvals and worn
+    # balls do, and the equipment checks say what the rule makes of them.
     LIMITS = {
         "weight_lb": Limit("Weight", 6.0, 16.0, "lb"),
         "rg_in": Limit("Radius of gyration", 2.43, 2.80, "in"),
@@ -71,8 +71,8 @@ class Ball(Edited):
         wrong: dict[str, str] = {}
         if self.intermediate_differential_in > self.differential_in:
             wrong["intermediate_differential_in"] = (
-                f"Intermediate differential {show_number(self.intermediate_differential_in)} in is not allowed:"
-                f" 0 to the differential, here {show_number(self.differential_in)} in."
+                f"Intermediate differential {show_number(self.intermediate_differential_in)} in"
+                f" is not allowed: 0 to the differential, here {show_number(self.differential_in)} in."
             )
         for name, label in (("drilled_on", "Date drilled"), ("approved_on", "Date approved")):
             if refusal := _future_day(label, getattr(self, name)):

@@ -37,7 +37,7 @@ class Bowler(Edited):
     # Positive axis point from the grip centre: inches over toward the own side, inches up (down is negative).
     pap_over_in = models.FloatField(null=True, blank=True)
     pap_up_in = models.FloatField(null=True, blank=True)
-    # Boards from slide foot to ball at the line, and boards the walk drifts (positive: away from the own gutter).
+    # Boards from slide foot to ball at the line, and boards of drift (positive: away from the own gutter).
     gap_boards = models.FloatField(default=6.5)
     drift_boards = models.FloatField(default=0.0)
     # Where the ball's centre first touches, feet past the foul line.
@@ -51,6 +51,17 @@ class Bowler(Edited):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def pap_down_in(self) -> float | None:
+        return None if self.pap_up_in is None else -self.pap_up_in
+
+    @property
+    def drift_words(self) -> str:
+        if not self.drift_boards:
+            return "none"
+        way = "away from" if self.drift_boards > 0 else "toward"
+        return f"{abs(self.drift_boards):g} boards {way} the own gutter"
 
 
 class ReleaseKind(models.TextChoices):

@@ -113,6 +113,20 @@ class SurfaceEntry(Stamped):
     def __str__(self) -> str:
         return f"{self.ball}: {self.get_kind_display()} {self.done_at:%Y-%m-%d}"
 
+    @property
+    def is_corrected(self) -> bool:
+        return hasattr(self, "corrected_by")
+
+    @property
+    def before_block(self) -> str:
+        """The block it was made for, as the app that knows blocks names it."""
+        work = getattr(self, "work", None)
+        return str(work.before_block) if work else ""
+
+    @property
+    def alters(self) -> bool:
+        return self.kind in ALTERING
+
     def save(self, *args: Any, **kwargs: Any) -> None:
         if not self._state.adding:
             raise TypeError("The surface log is append only: add an entry that corrects this one.")
@@ -153,8 +167,8 @@ class SurfaceEntry(Stamped):
         if kind is None:
             return {}
         wrong = {
-            name: f"{self.LABELS[name]} {_shown(getattr(self, name))} does not go with “{kind.label}”: only with"
-            f" {_or(kinds)}."
+            name: f"{self.LABELS[name]} {_shown(getattr(self, name))} does not go with “{kind.label}”:"
+            f" only with {_or(kinds)}."
             for name, kinds in BELONGS.items()
             if kind not in kinds and getattr(self, name) not in (None, "", [])
         }

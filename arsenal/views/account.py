@@ -30,11 +30,13 @@ def account(request: HttpRequest) -> HttpResponse:
     password_form = PasswordChangeForm(person, request.POST if part == "password" else None)
     if part == "settings" and settings_form.is_valid():
         settings_form.save()
-        messages.success(request, "Saved.")
+        messages.success(request, "Saved.", extra_tags="good")
         return redirect("account")
     if part == "password" and password_form.is_valid():
         update_session_auth_hash(request, password_form.save())
-        messages.success(request, "Your password is changed; other devices must sign in again.")
+        messages.success(
+            request, "Your password is changed; other devices must sign in again.", extra_tags="good"
+        )
         return redirect("account")
     context = {"section": "team", "settings_form": settings_form, "password_form": password_form}
     return render(request, "arsenal/account.html", context, status=400 if part else 200)

@@ -1,6 +1,7 @@
 """The team's bags, one bowler's bag, and the bowler's card."""
 
 import uuid
+from collections.abc import Sequence
 from typing import Any
 
 from django.contrib.auth.decorators import login_required
@@ -33,7 +34,7 @@ def bags(request: HttpRequest) -> HttpResponse:
     return render(request, "arsenal/bags.html", context)
 
 
-def _may_add(role: str, bowlers: list[Bowler], person_id: int) -> bool:
+def _may_add(role: str, bowlers: Sequence[Bowler], person_id: int) -> bool:
     """A coach adds bowlers; a player makes their own card, once."""
     has_card = any(bowler.person_id == person_id for bowler in bowlers)
     return role == Role.COACH or (role == Role.PLAYER and not has_card)

@@ -20,7 +20,7 @@ def save_or_show(
     template: str,
     context: dict[str, Any],
     then: Callable[[Any], str],
-    said: str,
+    said: Callable[[Any], str] | str,
 ) -> HttpResponse:
     """Store a valid form and go where `then` points; otherwise show it with everything that was typed.
 
@@ -36,6 +36,6 @@ def save_or_show(
                 form.show_conflict(stale)
                 status = 409
             else:
-                messages.success(request, said)
+                messages.success(request, said if isinstance(said, str) else said(saved), extra_tags="good")
                 return redirect(then(saved))
     return render(request, template, {"section": "bags", "form": form, **context}, status=status)

@@ -8,15 +8,16 @@ from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils import timezone
 
 from arsenal import access
 from arsenal.forms.surface import SurfaceForm, WithdrawForm
 from arsenal.models import Ball, SurfaceEntry
-from arsenal.models.surface import SurfaceKind
+from arsenal.models.surface import ALTERING, SurfaceKind, WindowKind
 from arsenal.surface_state import surface_state
 from arsenal.views.edit import save_or_show
 from arsenal.views.person import person_of
-from motion.surface import CAUTIONS
+from motion.surface import CAUTIONS, surface_window
 
 COPIED = frozenset(SurfaceForm.Meta.fields)
 
@@ -36,8 +37,16 @@ def _page(request: HttpRequest, entry: SurfaceEntry, context: dict[str, Any]) ->
         template="arsenal/surface_edit.html",
         context={"ball": ball, "cautions": CAUTIONS, **context},
         then=lambda saved: reverse("ball", args=[ball.uuid]),
-        said="The entry is in the surface log.",
+        said=_said,
     )
+
+
+def _said(entry: SurfaceEntry) -> str:
+    """An entry is a fact and is kept; what the published rules make of it is said with it."""
+    if entry.kind not in ALTERING or entry.window == WindowKind.HOME:
+        return "The entry is in the surface log."
+    answer = surface_window(None, entry.window.replace("_", " "), "machine" if entry.by_machine else "hand")
+    return f"The entry is in the surface log. {answer.text}"
 
 
 @login_required
@@ -50,14 +59,20 @@ def surface_correct(request: HttpRequest, entry: uuid.UUID) -> HttpResponse:
 
 
 def _withdraw(request: HttpRequest, old: SurfaceEntry) -> HttpResponse:
-    form = WithdrawForm(request.POST, instance=SurfaceEntry(ball=old.ball, corrects=old))
+    form = WithdrawForm(request.POST, instance=_withdrawal(old))
     if form.is_valid():
         form.store(person_of(request))
-        messages.success(request, "The entry is withdrawn; it stays in the log and counts no more.")
+        messages.success(
+            request, "The entry is withdrawn; it stays in the log and counts no more.", extra_tags="good"
+        )
         return redirect("ball", old.ball.uuid)
     replace = SurfaceForm(instance=_replacement(old), person=person_of(request))
     context = {"section": "bags", "form": replace, "ball": old.ball, "cautions": CAUTIONS, "old": old}
     return render(request, "arsenal/surface_edit.html", {**context, "withdraw_form": form}, status=400)
+
+
+def _withdrawal(old: SurfaceEntry) -> SurfaceEntry:
+    return SurfaceEntry(ball=old.ball, corrects=old, kind=SurfaceKind.WITHDRAWN, done_at=timezone.now())
 
 
 def _replacement(old: SurfaceEntry) -> SurfaceEntry:

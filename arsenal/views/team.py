@@ -37,7 +37,7 @@ def _team_page(
         invitations = access.changeable(person, Invitation).filter(team=team, used_at__isnull=True)
         context |= {
             "members": members.order_by("role", "person__first_name", "pk"),
-            "roles": MemberForm.base_fields["role"].choices,
+            "roles": MemberForm.CHOICES,
             "invitations": invitations.filter(expires_at__gt=timezone.now()).order_by("expires_at"),
             "is_coach": access.is_coach(person, team),
         }
@@ -69,7 +69,9 @@ def revoke(request: HttpRequest, pk: int) -> HttpResponse:
     if invitation is None:
         raise Http404
     invitation.delete()
-    messages.success(request, "The invitation is revoked; its link opens nothing any more.")
+    messages.success(
+        request, "The invitation is revoked; its link opens nothing any more.", extra_tags="good"
+    )
     return redirect("team")
 
 
@@ -80,21 +82,24 @@ def member(request: HttpRequest, pk: int) -> HttpResponse:
     membership = access.get_changeable(person_of(request), Membership, pk=pk)
     form = MemberForm(request.POST)
     if not form.is_valid():
-        messages.error(request, "Choose coach, player, guest, or remove.")
+        messages.error(request, "Choose coach, player, guest, or remove.", extra_tags="bad")
     elif not joining.change_role(membership, form.cleaned_data["role"]):
-        messages.error(request, f"{membership.person} is the only coach; make another member coach first.")
+        messages.error(
+            request,
+            f"{membership.person} is the only coach; make another member coach first.",
+            extra_tags="bad",
+        )
     else:
-        messages.success(request, f"{membership.person} is updated.")
+        messages.success(request, f"{membership.person} is updated.", extra_tags="good")
     return redirect("team")
 
 
 @login_required
 @require_POST
 def switch(request: HttpRequest) -> HttpResponse:
-    chosen = request.POST.get("team", "")
-    membership = Membership.objects.filter(
-        person=person_of(request), team__uuid=_uuid_or_none(chosen)
-    ).first()
+    chosen = _uuid_or_none(request.POST.get("team", ""))
+    mine = Membership.objects.filter(person=person_of(request))
+    membership = mine.filter(team__uuid=chosen).first() if chosen else None
     if membership is None:
         raise Http404
     request.session[access.TEAM_IN_SESSION] = membership.team_id
@@ -111,7 +116,7 @@ def _uuid_or_none(text: str) -> uuid.UUID | None:
 @never_cache
 @sensitive_post_parameters()
 def join(request: HttpRequest, token: str) -> HttpResponse:
-    """A link that cannot be used says so in one sentence, the same for every reason: it tells a stranger nothing."""
+    """A link that opens nothing says so in one sentence, whatever the reason: a stranger learns nothing."""
     invitation = joining.open_invitation(token)
     if invitation is None:
         return render(request, "arsenal/join_closed.html", status=404)
@@ -136,6 +141,6 @@ def _join_signed_in(request: HttpRequest, token: str, invitation: Invitation) ->
         if joining.join_team(token, person) is None:
             return render(request, "arsenal/join_closed.html", status=404)
         request.session[access.TEAM_IN_SESSION] = invitation.team_id
-        messages.success(request, f"You joined {invitation.team}.")
+        messages.success(request, f"You joined {invitation.team}.", extra_tags="good")
         return redirect("team")
     return render(request, "arsenal/join.html", {"invitation": invitation, "known": known, "token": token})

@@ -1,0 +1,108 @@
+"""Roughness over time as coordinates for an SVG: a line with its spread, and a mark for each entry."""
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from django.utils import timezone
+
+from arsenal.models import SurfaceEntry
+from arsenal.surface_state import SurfacePoint
+
+WIDTH, HEIGHT = 640.0, 220.0
+LEFT, RIGHT, TOP, BOTTOM = 44.0, 12.0, 12.0, 44.0
+
+
+@dataclass(frozen=True)
+class Tick:
+    at: float
+    label: str
+
+
+@dataclass(frozen=True)
+class EntryMark:
+    x: float
+    left: float
+    kind: str
+    label: str
+
+
+@dataclass(frozen=True)
+class SurfaceDrawing:
+    line: str
+    band: str
+    last_x: float
+    last_y: float
+    levels: list[Tick]
+    days: list[Tick]
+    marks: list[EntryMark]
+    words: str
+
+
+def surface_drawing(points: list[SurfacePoint], now: datetime) -> SurfaceDrawing | None:
+    """The surface holds between steps, so the line goes in steps; None while nothing is known."""
+    if not points:
+        return None
+    start, end = points[0].when, max(now, points[-1].when)
+    span = max((end - start).total_seconds(), timedelta(hours=1).total_seconds())
+    top = _round_up(max(point.roughness_um + point.sd_um for point in points))
+
+    def x(when: datetime) -> float:
+        return round(LEFT + (WIDTH - LEFT - RIGHT) * (when - start).total_seconds() / span, 1)
+
+    def y(roughness_um: float) -> float:
+        return round(HEIGHT - BOTTOM - (HEIGHT - TOP - BOTTOM) * min(max(roughness_um, 0.0), top) / top, 1)
+
+    xs = [*(x(point.when) for point in points), x(end)]
+    last = points[-1]
+    return SurfaceDrawing(
+        line=_steps(xs, [y(point.roughness_um) for point in points]),
+        band=_band(
+            xs,
+            [y(point.roughness_um + point.sd_um) for point in points],
+            [y(point.roughness_um - point.sd_um) for point in points],
+        ),
+        last_x=xs[-1],
+        last_y=y(last.roughness_um),
+        levels=[Tick(y(top * part), f"{top * part:.2g}") for part in (0.0, 0.5, 1.0)],
+        days=_days(start, end, x),
+        marks=[_mark(x(point.when), point.entry) for point in points if point.entry is not None],
+        words=f"Roughness Ra from {points[0].when:%Y-%m-%d} to now: first {points[0].roughness_um:.2f},"
+        f" now {last.roughness_um:.2f} ± {last.sd_um:.2f} µm. The list below has every step.",
+    )
+
+
+def _mark(x: float, entry: SurfaceEntry) -> EntryMark:
+    return EntryMark(
+        x=x,
+        left=x - 5.5,
+        kind=entry.kind,
+        label=f"{entry.get_kind_display()} {timezone.localtime(entry.done_at):%Y-%m-%d}",
+    )
+
+
+def _steps(xs: list[float], ys: list[float]) -> str:
+    words = [f"M{xs[0]} {ys[0]}"]
+    for i, height in enumerate(ys):
+        words.append(f"V{height} H{xs[i + 1]}")
+    return " ".join(words)
+
+
+def _band(xs: list[float], upper: list[float], lower: list[float]) -> str:
+    back = [f"V{lower[-1]}"]
+    for i in range(len(lower) - 1, -1, -1):
+        back.append(f"V{lower[i]} H{xs[i]}")
+    return " ".join([_steps(xs, upper), *back, "Z"])
+
+
+def _round_up(value: float) -> float:
+    """A scale's end that reads well: 1, 2 or 5 times a power of ten, or half steps of it."""
+    power = 10.0 ** math.floor(math.log10(value))
+    return next(step * power for step in (1.0, 1.5, 2.0, 3.0, 5.0, 7.5, 10.0) if step * power >= value)
+
+
+def _days(start: datetime, end: datetime, x: Callable[[datetime], float]) -> list[Tick]:
+    middle = start + (end - start) / 2
+    pattern = "%H:%M" if end - start < timedelta(days=2) else "%d %b"
+    return [Tick(x(when), timezone.localtime(when).strftime(pattern)) for when in (start, middle, end)]
