@@ -25,7 +25,7 @@ DRY_UM = 1e-3
 ROUND_STEPS = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
 BOARD_W = 7.0
 FOOT_H = 6.6
-LEFT, TOP = 34.0, 30.0
+LEFT, TOP = 34.0, 34.0
 PLAN_W = LEFT + BOARDS * BOARD_W + 35.0
 PLAN_H = TOP + LANE_LENGTH_FT * FOOT_H + 62.0
 # Arrows stand in a V on boards 5, 10 … 35, near 15 ft (found second-hand); the depth of the V is only drawn.
@@ -197,8 +197,8 @@ def film_plan_svg(
     lane_w, lane_h = BOARDS * BOARD_W, LANE_LENGTH_FT * FOOT_H
     parts = [
         _open(PLAN_W, PLAN_H, "film-plan", title, _plan_words(film_um, length_ft)),
-        f'<rect class="lane-bed" x="{_num(LEFT)}" y="{_num(TOP - 26)}" width="{_num(lane_w)}" '
-        f'height="{_num(lane_h + 26)}"/>',
+        f'<rect class="lane-bed" x="{_num(LEFT)}" y="{_num(TOP - 31)}" width="{_num(lane_w)}" '
+        f'height="{_num(lane_h + 31)}"/>',
         f'<g class="film">{_film_paths(film_um, scale)}</g>',
         _arrows_and_pins(),
         _frame_of_plan(length_ft, own_side),
@@ -253,6 +253,10 @@ CHART_LEFT, CHART_TOP, CHART_BOTTOM = 38.0, 14.0, 34.0
 CHART_LANE_W = CHART_W - CHART_LEFT - 6.0
 
 
+def _axis_words(value: float) -> str:
+    return f"{value:.0f}" if value >= 100 else f"{value:.3g}"
+
+
 def _chart(
     values: FloatArray, levels: FloatArray, top: float, words: tuple[str, str, str], css: str = ""
 ) -> str:
@@ -265,7 +269,7 @@ def _chart(
     for share in (0.0, 0.5, 1.0):
         y = floor - share * height
         parts.append(_line(CHART_LEFT, y, CHART_W - 6, y, "grid-line"))
-        parts.append(_text(CHART_LEFT - 4, y + 4, f"{share * top:.3g}", "end"))
+        parts.append(_text(CHART_LEFT - 4, y + 4, _axis_words(share * top), "end"))
     for board in range(1, BOARDS + 1):
         tall = float(values[board - 1]) / top * height if top else 0.0
         x = CHART_LEFT + (BOARDS - board) * each

@@ -53,14 +53,12 @@ class SheetFieldsForm(forms.Form):
         label=_("Volume stated, mL"), required=False, help_text=_("As the sheet says, if it does")
     )
     viscosity_cp = forms.CharField(
-        label=_("Conditioner viscosity, cP"),
+        label=_("Viscosity, cP"),
         required=False,
-        help_text=_("At 70 °F, if known. A published rule allowed 12 to 81."),
+        help_text=_("Of the conditioner at 70 °F, if known. A published rule allowed 12 to 81."),
     )
     lane_surface = forms.CharField(label=_("Lane surface"), required=False)
-    source_note = forms.CharField(
-        label=_("Where the sheet came from"), required=False, widget=forms.TextInput
-    )
+    source_note = forms.CharField(label=_("Source of the sheet"), required=False, widget=forms.TextInput)
     entry = forms.ChoiceField(
         label=_("What you have"),
         choices=PatternVersion.Entry.choices,

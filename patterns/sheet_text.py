@@ -124,7 +124,7 @@ def _from_boards_down(lines: list[list[str]], counted_from: str) -> RawTable:
 
 def _from_boards_across(lines: list[list[str]], counted_from: str) -> RawTable:
     header = lines[0][1:]
-    if _covers_the_lane(header) or _DISTANCE_WORD.search(lines[0][0]) or not _looks_numeric(lines[0][0]):
+    if not _looks_numeric(lines[0][0]):
         labels = [_sided(label, counted_from) for label in header]
         body = lines[1:]
         if not body:

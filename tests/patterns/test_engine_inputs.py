@@ -1,6 +1,7 @@
 """The film a stored version gives to the engine."""
 
 import uuid
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -46,8 +47,8 @@ def test_volume_agrees_with_an_independent_integral_of_the_sheet(cast: Cast) -> 
     total = 0.0
     feet = [0.0, 2.0, 18.5, 36.0, 41.5]
     boards = [0.5, *range(1, 40), 39.5]
-    for near, far in zip(feet, feet[1:], strict=False):
-        for left, right in zip(boards, boards[1:], strict=False):
+    for near, far in pairwise(feet):
+        for left, right in pairwise(boards):
             x0, x1 = (left - 0.5) * BOARD_M, (right - 0.5) * BOARD_M
             piece, _ = dblquad(
                 lambda x, y: film_m(x, y), near * FOOT_M, far * FOOT_M, x0, x1, epsabs=1e-14, epsrel=1e-4
