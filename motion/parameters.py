@@ -6,7 +6,9 @@ Geometry and unit factors are not parameters: they stand in ``units``.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
+
+from motion.errors import number
 
 
 @dataclass(frozen=True)
@@ -128,6 +130,10 @@ _TABLE = (
 PARAMETERS: dict[str, Parameter] = {p.name: p for p in _TABLE}
 
 
+# Physics must be positive to have a meaning, but for these.
+_MAY_BE_ZERO = ("film_scale", "mu_fluid", "lift_share", "lift_roughness_exponent")
+
+
 def value(name: str) -> float:
     """Return the value of a parameter by name."""
     return PARAMETERS[name].value
@@ -170,17 +176,21 @@ class Physics:
     lift_roughness_exponent: float = _default("lift_roughness_exponent")
     carry_ft: float = _default("carry_ft")
 
+    def __post_init__(self) -> None:
+        for item in fields(self):
+            number(item.name, getattr(self, item.name), 0.0 if item.name in _MAY_BE_ZERO else 1e-9, 1e6)
+
 
 def as_markdown() -> str:
     """Return the parameter table as Markdown, as docs/physics.md shows it."""
     lines = ["| parameter | value | unit | prior sd | source |", "| --- | --- | --- | --- | --- |"]
-    for p in _TABLE:
-        doubt = (
-            "known"
-            if p.prior_sd == 0.0
-            else f"{p.prior_sd:.0%}"
-            if p.relative
-            else f"{p.prior_sd:g} {p.unit}"
-        )
-        lines.append(f"| `{p.name}` | {p.value:g} | {p.unit} | {doubt} | {p.source} |")
+    lines += [f"| `{p.name}` | {p.value:g} | {p.unit} | {_doubt(p)} | {p.source} |" for p in _TABLE]
     return "\n".join(lines) + "\n"
+
+
+def _doubt(parameter: Parameter) -> str:
+    if parameter.prior_sd == 0.0:
+        return "is itself a width" if parameter.assumed else "exact"
+    if parameter.relative:
+        return f"{parameter.prior_sd:.0%}"
+    return f"{parameter.prior_sd:g} {parameter.unit}"

@@ -91,7 +91,8 @@ def lift_and_kept(ball: BallSpec, physics: Physics = DEFAULT_PHYSICS) -> tuple[f
         "reactive": physics.kept_share_reactive,
     }[kind]
     rough = (ball.roughness_um / 0.5) ** physics.lift_roughness_exponent
-    return min(physics.lift_share * factor * rough, 0.5), kept
+    # A possible world may draw shares beyond what a share can be.
+    return min(physics.lift_share * factor * rough, 0.5), min(kept, 1.0)
 
 
 def join_passes(parts: list[Passes]) -> Passes:

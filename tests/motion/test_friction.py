@@ -141,6 +141,12 @@ def test_a_world_with_more_friction_or_film_moves_the_map_its_way():
     assert np.all(mu_map(film, ball(), Physics(film_scale=1.2)) < base)
 
 
+def test_a_world_without_meaning_is_refused():
+    for wrong in ({"lambda_half": 0.0}, {"friction_scale": -1.0}, {"carry_ft": float("nan")}):
+        with pytest.raises(MotionError, match=next(iter(wrong))):
+            Physics(**wrong)
+
+
 def test_bad_films_are_refused_by_node():
     film = np.full((61, 39), 2.0)
     film[7, 3] = -0.1

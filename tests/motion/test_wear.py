@@ -150,6 +150,11 @@ def test_more_surface_and_reactive_covers_lift_more_and_plastic_keeps_less():
     assert made("reactive_pearl", 0.5)[1] > made("urethane", 0.5)[1] > made("plastic", 0.5)[1]
 
 
+def test_a_world_that_keeps_more_than_everything_keeps_everything():
+    ball = BallSpec(weight_lb=15, rg_in=2.5, cover="reactive_solid", roughness_um=0.5)
+    assert lift_and_kept(ball, Physics(kept_share_reactive=1.3, lift_share=3.0)) == (0.5, 1.0)
+
+
 def test_a_ball_in_the_gutter_wears_only_what_it_touched():
     track = straight([1.0])[0]
     track[20:] = np.nan
