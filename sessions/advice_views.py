@@ -1,30 +1,107 @@
-"""The advice fragment that updates itself, and the state of background work."""
+"""The advice of a bowler on a pair, which looks for news by itself, and the state of background work."""
 
 from uuid import UUID
 
 from django.contrib.auth.decorators import login_required
+from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_GET, require_POST
 
-from arsenal.access import get_visible
-from sessions.models import BlockEntry
+from arsenal.access import get_visible, may_change
+from sessions import jobs
+from sessions.advice_cards import LaneCard
+from sessions.advice_state import AdviceState, advice_state
+from sessions.models import Block, BlockEntry, Lane
+from sessions.work_state import work_state
+
+
+def state_for(request: HttpRequest, uuid: UUID, left_number: int) -> AdviceState:
+    """The state of a pair in the house of a visible entry; 404 for anything else."""
+    entry = get_visible(request.user, BlockEntry, uuid=uuid)
+    house = entry.block.event.house_id
+    lanes = Lane.objects.filter(house=house, number__in=(left_number, left_number + 1)).order_by("number")
+    if left_number % 2 == 0 or len(lanes) != 2:
+        raise Http404
+    return advice_state(entry, lanes[0], lanes[1])
+
+
+def _context(request: HttpRequest, state: AdviceState) -> dict[str, object]:
+    open_now = state.entry.block.state == Block.State.OPEN
+    return {
+        "section": "desk",
+        "state": state,
+        "cards": [LaneCard(answer) for answer in state.answers],
+        "may_change": open_now and may_change(request.user, state.entry),
+    }
+
+
+def _inside(request: HttpRequest, state: AdviceState) -> HttpResponse:
+    return render(request, "sessions/_advice_inside.html", _context(request, state))
 
 
 @login_required
+@never_cache
+@require_GET
 def advice(request: HttpRequest, uuid: UUID, left_number: int) -> HttpResponse:
-    get_visible(request.user, BlockEntry, uuid=uuid)
-    return HttpResponse("")
+    """A page; for htmx the fragment, or its inside when it looks by itself (204 when nothing is new)."""
+    state = state_for(request, uuid, left_number)
+    if not request.htmx:
+        return render(request, "sessions/advice.html", _context(request, state))
+    if "seen" not in request.GET:
+        return render(request, "sessions/_advice.html", _context(request, state))
+    if request.GET["seen"] == state.stamp:
+        return HttpResponse(status=204)
+    return _inside(request, state)
 
 
 @login_required
+@require_POST
 def ask(request: HttpRequest, uuid: UUID, left_number: int) -> HttpResponse:
-    raise Http404
+    """Owe this bowler advice on this pair now."""
+    state = _changeable_state(request, uuid, left_number)
+    if state.entry.block.state == Block.State.OPEN:
+        jobs.owe_anew(state.entry, state.left_lane, state.right_lane)
+    return _answer(request, uuid, left_number)
 
 
 @login_required
+@require_POST
 def cancel(request: HttpRequest, uuid: UUID, left_number: int) -> HttpResponse:
-    raise Http404
+    """Stop the work on this pair until new input comes or somebody asks."""
+    state = _changeable_state(request, uuid, left_number)
+    if state.owed is not None:
+        jobs.cancel(state.owed)
+    return _answer(request, uuid, left_number)
+
+
+def _changeable_state(request: HttpRequest, uuid: UUID, left_number: int) -> AdviceState:
+    state = state_for(request, uuid, left_number)
+    if not may_change(request.user, state.entry):
+        raise PermissionDenied
+    return state
+
+
+def _answer(request: HttpRequest, uuid: UUID, left_number: int) -> HttpResponse:
+    if request.htmx:
+        return _inside(request, state_for(request, uuid, left_number))
+    return redirect("advice", uuid=uuid, left_number=left_number)
 
 
 @login_required
-def work_status(request: HttpRequest) -> JsonResponse:
-    return JsonResponse({})
+@never_cache
+@require_GET
+def work_status(request: HttpRequest) -> HttpResponse:
+    """Whether worker and scheduler show life: a fragment for pages, plain data for anybody else."""
+    state = work_state()
+    if request.htmx:
+        return render(request, "sessions/_work_status.html", {"work": state})
+    return JsonResponse(
+        {
+            "is_well": state.is_well,
+            "worker_seen_seconds_ago": state.worker_seconds,
+            "scheduler_seen_seconds_ago": state.scheduler_seconds,
+            "words": state.words,
+        }
+    )

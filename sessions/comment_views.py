@@ -1,11 +1,40 @@
-"""Comments on a ball, a game or a shot."""
+"""Comments on a ball, a game or a shot: a fragment for pages, a page of its own without htmx."""
 
+import uuid as uuids
 from uuid import UUID
 
 from django.contrib.auth.decorators import login_required
-from django.http import Http404, HttpRequest, HttpResponse
+from django.core.exceptions import PermissionDenied
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_http_methods
+
+from sessions.commenting import CommentForm, Subject, subject_of, write_comment
 
 
 @login_required
+@require_http_methods(["GET", "HEAD", "POST"])
 def comments(request: HttpRequest, kind: str, uuid: UUID) -> HttpResponse:
-    raise Http404
+    """List the comments on a visible thing; add one where the person may change it."""
+    subject = subject_of(request.user, kind, uuid)  # type: ignore[arg-type]
+    if request.method != "POST":
+        return _show(request, subject, _empty_form())
+    if not subject.may_write:
+        raise PermissionDenied
+    form = CommentForm(request.POST)
+    if not form.is_valid():
+        return _show(request, subject, form, status=400)
+    write_comment(subject, request.user, form.cleaned_data["text"], form.cleaned_data["uuid"])  # type: ignore[arg-type]
+    if not request.htmx:
+        return redirect("comments", kind=kind, uuid=uuid)
+    return _show(request, subject, _empty_form())
+
+
+def _empty_form() -> CommentForm:
+    return CommentForm(initial={"uuid": uuids.uuid4()})
+
+
+def _show(request: HttpRequest, subject: Subject, form: CommentForm, status: int = 200) -> HttpResponse:
+    template = "sessions/_comments.html" if request.htmx else "sessions/comments.html"
+    context = {"subject": subject, "comments": subject.comments, "form": form, "section": "desk"}
+    return render(request, template, context, status=status)

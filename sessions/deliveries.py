@@ -78,18 +78,16 @@ def deliveries_on(since: Mapping[int, datetime], until: datetime | None = None) 
 
 def _shots(window: Q) -> QuerySet[Shot]:
     return Shot.objects.filter(window, undone_at=None).select_related(
-        "ball", "release", "game__entry__bowler", "practice__entry__bowler"
+        "ball", "release", "game", "entry__bowler"
     )
 
 
 def _from_shot(shot: Shot) -> Delivery:
-    held = shot.game or shot.practice
-    assert held is not None  # noqa: S101  (the database holds a shot to one of the two)
     return Delivery(
         lane_id=shot.lane_id,
         thrown_at=shot.thrown_at,
-        bowler=held.entry.bowler,
-        entry_id=held.entry_id,
+        bowler=shot.entry.bowler,
+        entry_id=shot.entry_id,
         game_id=shot.game_id,
         game_number=shot.game.number if shot.game else 0,
         frame=shot.frame_number,

@@ -63,6 +63,11 @@ def owe_advice_on(lane_ids: Iterable[int], also: Iterable[tuple[int, Pair]] = ()
     _owe(owed)
 
 
+def owe_anew(entry: BlockEntry, left_lane: Lane, right_lane: Lane) -> None:
+    """Somebody asks: owe advice to this bowler on this pair alone, whatever became of earlier attempts."""
+    _owe({(entry.pk, (left_lane.pk, right_lane.pk))})
+
+
 def owe_advice_to(entries: QuerySet[BlockEntry]) -> None:
     """Owe advice to these bowlers on the pairs they are on (a ball, a release or a surface changed)."""
     open_entries = entries.filter(block__state=Block.State.OPEN)

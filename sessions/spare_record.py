@@ -25,7 +25,7 @@ def kind_of_leave(mask: int) -> str:
 
 def spare_record(bowler: Bowler) -> SpareRecord:
     attempts = Shot.objects.filter(
-        game__entry__bowler=bowler, undone_at=None, pins_before__gt=0, pins_before__lt=FULL_RACK
+        entry__bowler=bowler, game__isnull=False, undone_at=None, pins_before__gt=0, pins_before__lt=FULL_RACK
     ).order_by("-thrown_at", "-frame_number", "-throw_number")
     rows = attempts.values_list("pins_before", "pins_left", "foul")[:MOST_ATTEMPTS]
     tried: dict[str, int] = {}

@@ -1,0 +1,148 @@
+"""An answer of the engine in the words and numbers a page shows, boards as the bowler counts them."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from django.utils.dateparse import parse_datetime
+
+from sessions.models import Advice
+
+ACTION_WORDS = {
+    Advice.Action.STAY: "Stay",
+    Advice.Action.MOVE: "Move",
+    Advice.Action.CHANGE: "Change ball",
+    Advice.Action.UNKNOWN: "Not enough known",
+}
+# Lines to begin with, where no present line is known.
+SHOWN_ALTERNATIVES = 3
+
+
+@dataclass(frozen=True)
+class Move:
+    """A move of feet or target: how far, to which side as the bowler faces the pins, and to which board."""
+
+    boards: float
+    to_board: float
+    inside_is: str  # "left" for a right-hander, "right" for a left-hander
+
+    @property
+    def size(self) -> str:
+        return f"{round(abs(self.boards) * 2.0) / 2.0:g}"
+
+    @property
+    def is_none(self) -> bool:
+        return abs(self.boards) < 0.25
+
+    @property
+    def words(self) -> str:
+        if self.is_none:
+            return "the same"
+        return f"{self.size} {self.inside_is if self.boards > 0 else outside_of(self.inside_is)}"
+
+    @property
+    def sense(self) -> str:
+        """The same without left and right."""
+        if self.is_none:
+            return ""
+        return "away from your gutter" if self.boards > 0 else "toward your gutter"
+
+    @property
+    def board(self) -> str:
+        return f"{round(self.to_board * 2.0) / 2.0:g}"
+
+
+def outside_of(inside_is: str) -> str:
+    return "right" if inside_is == "left" else "left"
+
+
+@dataclass(frozen=True)
+class Chance:
+    """The chance of the pocket in percent, now and as advised, with the interval of the change."""
+
+    now: float
+    advised: float
+    low: float
+    high: float
+
+    @property
+    def is_change(self) -> bool:
+        return self.high - self.low >= 0.5 or abs(self.advised - self.now) >= 0.5
+
+    @property
+    def words(self) -> str:
+        if not self.is_change:
+            return f"{self.now:.0f} % of shots in the pocket"
+        return (
+            f"{self.now:.0f} % of shots in the pocket now, {self.advised:.0f} % as advised "
+            f"(80 % likely between {self.low:.0f} % and {self.high:.0f} %)"
+        )
+
+
+class LaneCard:
+    """One lane's answer. Everything is read from the stored result, so old answers still show."""
+
+    def __init__(self, answer: Advice) -> None:
+        self.answer = answer
+        self.result: Mapping[str, Any] = answer.result
+        self.inputs: Mapping[str, Any] = answer.inputs
+        self.lane = answer.lane
+        self.action = ACTION_WORDS[Advice.Action(answer.action)]
+        self.action_key = answer.action.replace(" ", "-")
+        self.inside_is = "left" if self.result.get("hand") != "left" else "right"
+
+    def __getattr__(self, name: str) -> Any:
+        """Fields of motion.advice_types.LaneAdvice that need no words of their own."""
+        if name.startswith("_"):
+            raise AttributeError(name)
+        return self.result.get(name)
+
+    @property
+    def is_known(self) -> bool:
+        return self.answer.action != Advice.Action.UNKNOWN
+
+    @property
+    def feet(self) -> Move | None:
+        return self._move("feet_move_boards", self.result.get("feet_board"))
+
+    @property
+    def target(self) -> Move | None:
+        return self._move("target_move_boards", (self.result.get("line") or {}).get("target_board"))
+
+    def _move(self, field: str, to_board: float | None) -> Move | None:
+        boards = self.result.get(field)
+        return None if boards is None or to_board is None else Move(boards, to_board, self.inside_is)
+
+    @property
+    def target_ft(self) -> float | None:
+        return (self.result.get("line") or {}).get("target_ft")
+
+    @property
+    def chance(self) -> Chance | None:
+        now, advised = self.result.get("pocket_now"), self.result.get("pocket_advised")
+        if now is None or advised is None:
+            return None
+        low, high = (self.result.get(f"pocket_gain_{end}") or 0.0 for end in ("low", "high"))
+        return Chance(
+            now=100.0 * now,
+            advised=100.0 * advised,
+            low=100.0 * min(max(now + low, 0.0), 1.0),
+            high=100.0 * min(max(now + high, 0.0), 1.0),
+        )
+
+    @property
+    def lasts(self) -> str:
+        games = self.result.get("lasts_games")
+        if games is None:
+            return ""
+        return "less than half a game" if games < 0.5 else f"about {games:.1f} games".replace(".0 ", " ")
+
+    @property
+    def start_lines(self) -> list[dict[str, Any]]:
+        """Lines to begin with, where the engine could compare but not tell what is thrown now."""
+        return [] if self.is_known else list(self.result.get("alternatives") or [])[:SHOWN_ALTERNATIVES]
+
+    @property
+    def last_shot_at(self) -> Any:
+        text = self.inputs.get("last_shot_at")
+        return parse_datetime(text) if text else None

@@ -1,0 +1,81 @@
+"""Comments on a ball, a game or a shot: who reads them, who writes them, and what one may be."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from uuid import UUID
+
+from django import forms
+from django.db import IntegrityError, transaction
+from django.db.models import Model, QuerySet
+from django.http import Http404
+
+from arsenal.access import get_visible, may_change
+from arsenal.models import Ball, Person
+from sessions.models import Comment, Game, Shot
+
+# What may be commented on, by the name used in addresses.
+KINDS: dict[str, type[Model]] = {"ball": Ball, "game": Game, "shot": Shot}
+LONGEST = 1000
+
+
+@dataclass(frozen=True)
+class Subject:
+    """The thing commented on. Readers are those who see it; a coach and its owner may write."""
+
+    kind: str
+    thing: Ball | Game | Shot
+    may_write: bool
+
+    @property
+    def comments(self) -> QuerySet[Comment]:
+        return Comment.objects.filter(**{self.kind: self.thing}).select_related("written_by")
+
+
+def subject_of(person: Person, kind: str, uuid: UUID) -> Subject:
+    """A thing this person sees; 404 for one they do not, for one that is not there, and for other kinds."""
+    if kind not in KINDS:
+        raise Http404
+    thing = get_visible(person, KINDS[kind], uuid=uuid)
+    return Subject(kind, thing, may_change(person, thing))  # type: ignore[arg-type]
+
+
+class CommentForm(forms.Form):
+    """The uuid makes a doubled submission find the first one."""
+
+    uuid = forms.UUIDField(widget=forms.HiddenInput)
+    text = forms.CharField(
+        label="Comment",
+        widget=forms.Textarea(attrs={"rows": 2}),
+        error_messages={"required": f"Comment is empty: write 1 to {LONGEST} characters."},
+    )
+
+    def clean_text(self) -> str:
+        text: str = self.cleaned_data["text"]
+        if len(text) > LONGEST:
+            raise forms.ValidationError(
+                f"Comment of {len(text)} characters is too long: 1 to {LONGEST} characters."
+            )
+        return text
+
+
+def write_comment(subject: Subject, person: Person, text: str, uuid: UUID) -> Comment:
+    """Store a comment, once however often it is sent. Somebody else's uuid answers like a missing thing."""
+    try:
+        with transaction.atomic():
+            return Comment.objects.create(
+                uuid=uuid, written_by=person, text=text, **{subject.kind: subject.thing}
+            )
+    except IntegrityError:
+        known = subject.comments.filter(uuid=uuid, written_by=person).first()
+        if known is None:
+            raise Http404 from None
+        return known
+
+
+def comments_by(kind: str, keys: Iterable[int]) -> dict[int, list[Comment]]:
+    """Comments by primary key of the thing, in one query."""
+    found: dict[int, list[Comment]] = {}
+    comments = Comment.objects.filter(**{f"{kind}__in": list(keys)}).select_related("written_by")
+    for comment in comments:
+        found.setdefault(getattr(comment, f"{kind}_id"), []).append(comment)
+    return found
