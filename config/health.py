@@ -15,14 +15,14 @@ from django.views.decorators.http import require_safe
 def healthz(request: HttpRequest) -> JsonResponse:
     """200 while the database answers, with the seconds since the worker last showed life (or null)."""
     try:
-        since = time_since_beat()
+        since = time_since_beat("worker")
     except DatabaseError:
         return JsonResponse({"status": "failing", "database": "no answer"}, status=503)
     seconds = None if since is None else round(since.total_seconds(), 1)
     return JsonResponse({"status": "ok", "database": "ok", "worker_seen_seconds_ago": seconds})
 
 
-def time_since_beat() -> timedelta | None:
-    """How long ago the worker last showed life; None when it never did."""
-    last = apps.get_model("logbook", "Heartbeat").objects.filter(name="worker").first()
+def time_since_beat(name: str) -> timedelta | None:
+    """How long ago worker or scheduler last showed life; None when it never did."""
+    last = apps.get_model("logbook", "Heartbeat").objects.filter(name=name).first()
     return timezone.now() - last.beat_at if last else None

@@ -16,9 +16,10 @@ UPLOAD_DIR = DATA_DIR / "uploads"
 BROKER_DIR = DATA_DIR / "broker"
 KERNEL_DIR = DATA_DIR / "kernels"
 CERTIFICATE_DIR = DATA_DIR / "certificates"
+STATIC_ROOT = DATA_DIR / "static"
 # The folder holds the key, the accounts and everything a team wrote down: for its owner alone.
 DATA_DIR.mkdir(mode=0o700, parents=True, exist_ok=True)
-for folder in (UPLOAD_DIR, BROKER_DIR, KERNEL_DIR):
+for folder in (UPLOAD_DIR, BROKER_DIR, KERNEL_DIR, STATIC_ROOT):
     folder.mkdir(mode=0o700, exist_ok=True)
 # Compiled kernels are kept, so that a second start is quick. Set before anything imports Numba.
 os.environ.setdefault("NUMBA_CACHE_DIR", str(KERNEL_DIR))
@@ -29,7 +30,7 @@ os.environ.setdefault("NUMBA_THREADING_LAYER", "workqueue")
 DEBUG = env.boolean("BURNLINE_DEBUG")
 SECRET_KEY = env.secret("BURNLINE_SECRET_KEY") or read_or_make_secret_key(DATA_DIR / "secret-key")
 ALLOWED_HOSTS = env.words("BURNLINE_HOSTS", ("localhost", "127.0.0.1", "[::1]"))
-CSRF_TRUSTED_ORIGINS = env.words("BURNLINE_CSRF_ORIGINS")
+CSRF_TRUSTED_ORIGINS = env.words("BURNLINE_ORIGINS")
 TLS = env.boolean("BURNLINE_TLS")
 SESSION_COOKIE_NAME = "burnline_session"
 SESSION_COOKIE_SECURE = TLS
@@ -121,6 +122,7 @@ SPECTACULAR_SETTINGS = {"TITLE": "Burnline", "VERSION": "1", "SERVE_INCLUDE_SCHE
 
 # What is kept -------------------------------------------------------------------------------------
 database_url = env.secret("BURNLINE_DATABASE_URL")
+database_password = env.secret("BURNLINE_DATABASE_PASSWORD")
 DATABASES: dict[str, dict[str, Any]] = {
     "default": (
         database_from_url(database_url, "BURNLINE_DATABASE_URL")
@@ -128,11 +130,13 @@ DATABASES: dict[str, dict[str, Any]] = {
         else sqlite(DATA_DIR / "burnline.sqlite3")
     )
 }
+if database_password:
+    # Apart from the address, so that it can come from a file.
+    DATABASES["default"]["PASSWORD"] = database_password
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 MEDIA_ROOT = UPLOAD_DIR
 STATIC_URL = "static/"
 STATICFILES_DIRS = [BASE_DIR / "static"]
-STATIC_ROOT = DATA_DIR / "static"
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {

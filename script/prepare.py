@@ -4,17 +4,19 @@ import argparse
 import os
 import sqlite3
 import sys
+from io import StringIO
 from pathlib import Path
 
 import django
 from django.conf import settings
 from django.core.exceptions import ImproperlyConfigured
-from django.core.management import call_command
+from django.core.management import CommandError, call_command
 from django.db import OperationalError, connection, transaction
 from django.db.migrations.executor import MigrationExecutor
 from django.db.migrations.recorder import MigrationRecorder
 from django.utils import timezone
 
+from script.processes import SIGN_INS
 from script.trouble import say
 
 
@@ -42,9 +44,13 @@ def prepare(demo: bool) -> None:
     call_command("collectstatic", interactive=False, verbosity=0)
     if owed.exists():
         say("Loading the demo team (on the first start only) ...")
-        with transaction.atomic():
-            call_command("load_demo")
+        try:
+            with transaction.atomic():
+                call_command("load_demo")
+        except CommandError as refusal:  # it was in, and only the note of it was left
+            say(str(refusal))
         owed.unlink()
+    write_sign_ins(settings.DATA_DIR / SIGN_INS)
 
 
 def migrate() -> None:
@@ -54,6 +60,16 @@ def migrate() -> None:
     if MigrationRecorder(connection).has_table() and connection.vendor == "sqlite":
         say(f"Copied the database to {copy_database()} before changing its tables.")
     call_command("migrate", interactive=False, verbosity=0)
+
+
+def write_sign_ins(file: Path) -> None:
+    """Who can sign in to the demo, for script/server to print; no file where there is no demo."""
+    text = StringIO()
+    call_command("demo_signins", stdout=text)
+    if text.getvalue():
+        file.write_text(text.getvalue(), encoding="utf-8")
+    else:
+        file.unlink(missing_ok=True)
 
 
 def copy_database() -> Path:

@@ -7,6 +7,8 @@ import os
 import sys
 
 PYTHON = sys.executable
+# Where `prepare` leaves, in the data folder, who can sign in to the demo.
+SIGN_INS = "demo-signins.txt"
 PROCESSES = {
     "prepare": [PYTHON, "-m", "script.prepare"],
     "web": [PYTHON, "-m", "gunicorn", "--config", "config/gunicorn.py"],

@@ -10,7 +10,7 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 from script import environment, folder, network
-from script.processes import PROCESSES
+from script.processes import PROCESSES, SIGN_INS
 from script.supervise import Child, Health, Supervisor
 from script.trouble import ROOT, Trouble, complain, say
 
@@ -87,6 +87,8 @@ def serve(options: argparse.Namespace, listener: socket.socket) -> None:
     }
     web = [*PROCESSES["web"], "--bind", f"fd://{listener.fileno()}"]
     urls, trust, authority = [f"http://localhost:{number}/"], "", None
+    given_hosts = [word for word in os.environ.get("BURNLINE_HOSTS", "").split(",") if word]
+    variables["BURNLINE_HOSTS"] = ",".join([*given_hosts, "localhost", HERE, "[::1]"])
     if options.lan:
         # Needs a package, so it cannot be imported before there is an environment.
         from script.certificates import ensure_certificates, fingerprint
@@ -97,8 +99,8 @@ def serve(options: argparse.Namespace, listener: socket.socket) -> None:
         web += ["--certfile", str(files.server), "--keyfile", str(files.key(files.server))]
         urls = [f"https://{name}:{number}/" for name in [*names, "localhost"]]
         variables["BURNLINE_TLS"] = "1"
-        variables["BURNLINE_HOSTS"] = ",".join([*names, "localhost", HERE, "[::1]"])
-        variables["BURNLINE_CSRF_ORIGINS"] = ",".join(url.rstrip("/") for url in urls)
+        variables["BURNLINE_HOSTS"] += "," + ",".join(names)
+        variables["BURNLINE_ORIGINS"] = ",".join(url.rstrip("/") for url in urls)
         trust = trust_text(urls[0], fingerprint(authority))
     prepare(variables, demo=not options.no_demo)
     clear_broker(options.data / "broker")
@@ -129,9 +131,13 @@ def clear_broker(broker: Path) -> None:
 def ready_text(urls: list[str], data: Path, trust: str) -> str:
     lines = ["", f"Burnline is ready: {urls[0]}"]
     lines += [f"              also: {url}" for url in urls[1:]]
-    signins = data / "demo-signins.txt"
+    signins = data / SIGN_INS
     if signins.exists():
         lines += ["", signins.read_text(encoding="utf-8").rstrip()]
+        if trust:
+            lines.append(
+                "Everyone on this network who reads this program can sign in so; --no-demo has no such."
+            )
     if trust:
         lines += ["", trust]
     lines += ["", f"Everything is kept in {data}, logs in {data / 'logs'}.", "Stop with Ctrl-C."]
