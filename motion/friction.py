@@ -29,25 +29,32 @@ from motion.parameters import Physics
 DEFAULT_PHYSICS = Physics()
 
 
-def flooded_film_um(physics: Physics = DEFAULT_PHYSICS, diameter_in: float = 8.55) -> float:
-    """Thickness a fully fed contact lets through [um]: 7.43 R U^0.65 W^-0.21 (1 - 0.85 e^-0.31), soft point
-    contact.
+def flooded_film_um(
+    physics: Physics = DEFAULT_PHYSICS, *, diameter_in: float = 8.55, weight_lb: float = 15.0
+) -> float:
+    """Thickness a fully fed contact lets through [um]: 7.43 R U^0.65 W^-0.21 (1 - 0.85 e^-0.31).
 
-    U = viscosity x entrainment / (E' R), W = load / (E' R^2), ellipticity 1. Source: module docstring.
+    U = viscosity x entrainment / (E' R), W = ball's weight as a load / (E' R^2), ellipticity 1. Source:
+    module docstring.
     """
     radius = units.in_to_m(diameter_in) / 2.0
     modulus = physics.reduced_modulus_gpa * 1e9
     speed = physics.viscosity_mpas * 1e-3 * physics.entrainment_mps / (modulus * radius)
-    load = physics.ball_load_n / (modulus * radius**2)
+    load = units.lb_to_kg(weight_lb) * units.GRAVITY_MPS2 / (modulus * radius**2)
     metres: float = 7.43 * radius * speed**0.65 * load**-0.21 * (1.0 - 0.85 * math.exp(-0.31))
     return metres * 1e6
 
 
-def film_left_um(film_um: FloatArray, physics: Physics = DEFAULT_PHYSICS) -> FloatArray:
+def film_left_um(
+    film_um: FloatArray, ball: BallSpec | None = None, physics: Physics = DEFAULT_PHYSICS
+) -> FloatArray:
     """Film left in the contact [um], same shape: the supplied film where thin, the flooded film where
     thick."""
     supplied = film_um * physics.film_scale
-    limit = flooded_film_um(physics)
+    if ball is None:
+        limit = flooded_film_um(physics)
+    else:
+        limit = flooded_film_um(physics, diameter_in=ball.diameter_in, weight_lb=ball.weight_lb)
     n = physics.starvation_exponent
     result: FloatArray = supplied / (1.0 + (supplied / limit) ** n) ** (1.0 / n)
     return result
@@ -73,7 +80,7 @@ def composite_roughness_um(ball: BallSpec, physics: Physics = DEFAULT_PHYSICS) -
 
 
 def _mu(film_um: FloatArray, ball: BallSpec, physics: Physics) -> FloatArray:
-    ratio = film_left_um(film_um, physics) / composite_roughness_um(ball, physics)
+    ratio = film_left_um(film_um, ball, physics) / composite_roughness_um(ball, physics)
     share = 1.0 / (1.0 + (ratio / physics.lambda_half) ** physics.lambda_exponent)
     dry = mu_solid(ball, physics)
     oiled = physics.boundary_factor

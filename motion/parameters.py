@@ -80,7 +80,6 @@ _TABLE = (
         True,
         0.30,
     ),
-    Parameter("ball_load_n", 66.7, "N", "15 lb at standard gravity (derived)", False, 0.07),
     Parameter(
         "starvation_exponent", 2.0, "-", "assumed: how film supplied and film let through meet", True, 0.25
     ),
@@ -164,7 +163,6 @@ class Physics:
     viscosity_mpas: float = _default("viscosity_mpas")
     entrainment_mps: float = _default("entrainment_mps")
     reduced_modulus_gpa: float = _default("reduced_modulus_gpa")
-    ball_load_n: float = _default("ball_load_n")
     starvation_exponent: float = _default("starvation_exponent")
     lift_share: float = _default("lift_share")
     track_half_width_boards: float = _default("track_half_width_boards")

@@ -96,7 +96,8 @@ def test_the_oil_anchor_held_all_along_the_pattern_bends_a_shot_by_some_forty_bo
 def test_a_fully_fed_contact_follows_the_soft_contact_formula():
     """Hamrock & Dowson (1978), isoviscous-elastic point contact, from memory; evaluated here in other
     steps."""
-    eta, speed, e_prime, radius, load = 0.0347, 6.0, 3.4e9, 8.55 / 2 * 0.0254, 66.7
+    eta, speed, e_prime, radius = 0.0347, 6.0, 3.4e9, 8.55 / 2 * 0.0254
+    load = 15.0 * 0.45359237 * 9.80665
     log_h = (
         math.log(7.43)
         + 0.65 * math.log(eta * speed / (e_prime * radius))
@@ -105,7 +106,7 @@ def test_a_fully_fed_contact_follows_the_soft_contact_formula():
     )
     assert flooded_film_um() == pytest.approx(radius * math.exp(log_h) * 1e6, rel=1e-9)
     faster, thicker = Physics(entrainment_mps=8.0), Physics(viscosity_mpas=60.0)
-    assert flooded_film_um(faster) > flooded_film_um()
+    assert flooded_film_um(faster) > flooded_film_um() > flooded_film_um(weight_lb=16.0)
     assert flooded_film_um(thicker) > flooded_film_um()
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 
 import numpy as np
@@ -297,6 +298,44 @@ def test_invariants_hold_over_the_legal_range(inputs, seed):
     batch = march_batch(mu, **{n: x for n, x in inputs.items() if n != "diameter_in"},
                         diameter_in=inputs["diameter_in"])  # fmt: skip
     assert np.isfinite(batch.board_at_60).all()
+
+
+def test_every_corner_of_the_accepted_range_has_an_answer():
+    corners = list(
+        itertools.product(
+            (5.0, 40.0),
+            (0.0, 800.0),
+            (-100.0, 0.0, 90.0, 100.0),
+            (-10.0, 10.0),
+            (0.5, 39.5),
+            (2.46, 2.8),
+            (-30.0, 0.0, 90.0),
+        )
+    )
+    speed, revs, rotation, launch, laydown, rg_in, tilt = (np.array(c) for c in zip(*corners, strict=True))
+    for mu in (uniform(0.0), uniform(0.3), uniform(1.0), rough(1)):
+        batch = march_batch(mu, speed, revs, rotation, launch, laydown, rg_in, axis_tilt_deg=tilt)
+        for values in (
+            batch.board_at_60,
+            batch.entry_angle_deg,
+            batch.speed_at_60_mph,
+            batch.breakpoint_board,
+        ):
+            assert np.isfinite(values).all()
+        # A ball that still moves down the lane, everywhere: the march in y needs it.
+        assert np.abs(batch.entry_angle_deg).max() < 89.0
+        for i in range(0, len(corners), 37):
+            path = solve_path(
+                mu,
+                speed_mph=speed[i],
+                rev_rate_rpm=revs[i],
+                axis_rotation_deg=rotation[i],
+                axis_tilt_deg=tilt[i],
+                launch_deg=launch[i],
+                laydown_board=laydown[i],
+                rg_in=rg_in[i],
+            )
+            assert np.isfinite(path.board).all() and np.isfinite(path.revolutions)
 
 
 @settings(max_examples=15, deadline=None)
