@@ -1,17 +1,126 @@
-from django.http import Http404, HttpRequest, HttpResponse
+"""A block: who bowls in it, where, and how it stands."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from uuid import UUID
+
+from django.contrib import messages
+from django.contrib.auth.decorators import login_required
+from django.core.exceptions import ValidationError
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from arsenal.access import changeable, get_changeable, get_visible, may_change
+from arsenal.views.person import person_of
+from sessions import record
+from sessions.edit_page import edit_page
+from sessions.forms_event import BlockForm
+from sessions.models import Block, BlockEntry, Dressing, Event, Lane, NotDressed, PairVisit
+from sessions.scores import BlockTotals, totals_by_entry
 
 
-def block_new(request: HttpRequest, **where: object) -> HttpResponse:
-    raise Http404
+@dataclass(frozen=True)
+class EntryRow:
+    """One bowler of the block with what has been bowled and where it goes on."""
+
+    entry: BlockEntry
+    totals: BlockTotals
+    visits: Sequence[PairVisit]
+    may_change: bool
+
+    @property
+    def scores(self) -> list[int | None]:
+        """One place per planned game: the score, or None before it begins."""
+        by_number = {game.number: game.score.total for game in self.totals.games}
+        return [by_number.get(number) for number in range(1, self.entry.block.games_planned + 1)]
 
 
-def block(request: HttpRequest, **where: object) -> HttpResponse:
-    raise Http404
+@dataclass(frozen=True)
+class LaneRow:
+    """A lane of this block and the film it began with, as far as it is known."""
+
+    lane: Lane
+    dressing: Dressing | None
+    known_not_dressed: bool
+    other_sheet: bool
 
 
-def block_edit(request: HttpRequest, **where: object) -> HttpResponse:
-    raise Http404
+@login_required
+def block(request: HttpRequest, uuid: UUID) -> HttpResponse:
+    found = get_visible(person_of(request), Block, uuid=uuid)
+    entries = list(
+        found.entries.select_related("bowler", "block").prefetch_related(
+            "visits__left_lane", "visits__right_lane", "bag"
+        )
+    )
+    mine = set(changeable(person_of(request), BlockEntry).filter(block=found).values_list("pk", flat=True))
+    totals = totals_by_entry(entries)
+    context = {
+        "section": "events",
+        "block": found,
+        "event": found.event,
+        "rows": [EntryRow(e, totals[e.pk], list(e.visits.all()), e.pk in mine) for e in entries],
+        "games": range(1, found.games_planned + 1),
+        "lanes": lane_rows(found, entries),
+        "states": Block.State.choices,
+        "may_change": may_change(person_of(request), found),
+    }
+    return render(request, "sessions/block.html", context)
 
 
-def block_state(request: HttpRequest, **where: object) -> HttpResponse:
-    raise Http404
+@login_required
+def block_new(request: HttpRequest, uuid: UUID) -> HttpResponse:
+    event = get_changeable(person_of(request), Event, uuid=uuid)
+    return _edit(request, BlockForm(request.POST or None, instance=Block(event=event)), "Block stored.")
+
+
+@login_required
+def block_edit(request: HttpRequest, uuid: UUID) -> HttpResponse:
+    found = get_changeable(person_of(request), Block, uuid=uuid)
+    return _edit(request, BlockForm(request.POST or None, instance=found), "Block changed.")
+
+
+@login_required
+@require_POST
+def block_state(request: HttpRequest, uuid: UUID) -> HttpResponse:
+    found = get_changeable(person_of(request), Block, uuid=uuid)
+    try:
+        found = record.set_block_state(found, request.POST.get("state", ""), by=person_of(request))
+        messages.success(request, f"{found.name}: {found.get_state_display().lower()}.", extra_tags="good")
+    except ValidationError as error:
+        messages.error(request, " ".join(error.messages), extra_tags="bad")
+    return redirect("block", found.uuid)
+
+
+def lane_rows(block: Block, entries: Sequence[BlockEntry]) -> list[LaneRow]:
+    """The lanes this block is planned on, each with its last dressing before the block's end."""
+    visits = [visit for entry in entries for visit in entry.visits.all()]
+    lanes = {lane.pk: lane for visit in visits for lane in (visit.left_lane, visit.right_lane)}
+    dressings = Dressing.objects.filter(lane__in=lanes).select_related("pattern_version__pattern")
+    latest = {dressing.lane_id: dressing for dressing in dressings.order_by("done_at", "pk")}
+    not_dressed = set(
+        NotDressed.objects.filter(lane__in=lanes, before_block=block).values_list("lane_id", flat=True)
+    )
+    return [
+        LaneRow(
+            lane=lane,
+            dressing=latest.get(lane.pk),
+            known_not_dressed=lane.pk in not_dressed,
+            other_sheet=lane.pk in latest and latest[lane.pk].pattern_version_id != block.pattern_version_id,
+        )
+        for lane in sorted(lanes.values(), key=lambda lane: lane.number)
+    ]
+
+
+def _edit(request: HttpRequest, form: BlockForm, said: str) -> HttpResponse:
+    is_new = form.instance.pk is None
+    return edit_page(
+        request,
+        form,
+        template="sessions/block_form.html",
+        context={"block": None if is_new else form.instance, "event": form.instance.event},
+        then=lambda saved: reverse("block", args=[saved.uuid]),
+        said=said,
+    )

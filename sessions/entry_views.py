@@ -1,17 +1,152 @@
-from django.http import Http404, HttpRequest, HttpResponse
+"""One bowler in one block: the bag, what is put away, and which pairs."""
+
+from uuid import UUID
+
+from django.contrib import messages
+from django.contrib.auth.decorators import login_required
+from django.core.exceptions import ValidationError
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_POST
+
+from arsenal.access import changeable, get_changeable, get_visible
+from arsenal.edits import StaleEdit
+from arsenal.models import Ball, Bowler
+from arsenal.views.person import person_of
+from sessions import record
+from sessions.forms_base import put_errors
+from sessions.forms_entry import EnterForm, EntryForm, PairForm, PlanForm
+from sessions.models import Block, BlockEntry
 
 
-def entry_new(request: HttpRequest, **where: object) -> HttpResponse:
-    raise Http404
+@login_required
+def entry_new(request: HttpRequest, uuid: UUID) -> HttpResponse:
+    block = get_visible(person_of(request), Block, uuid=uuid)
+    bowlers = changeable(person_of(request), Bowler)
+    get_changeable(person_of(request), Block, uuid=uuid)
+    form = EnterForm(block, bowlers.exclude(entries__block=block), request.POST or None)
+    if form.is_bound:
+        # A bowler entered a moment ago by this very form must be found again, not refused.
+        form = EnterForm(block, bowlers, request.POST)
+    if form.is_bound and form.is_valid():
+        data = form.cleaned_data
+        balls = list(data["bowler"].balls.filter(in_bag=True).order_by("name"))
+        most = block.event.max_balls
+        try:
+            entry, _ = record.enter_bowler(
+                block,
+                data["bowler"],
+                objective=data["objective"],
+                balls=balls if most is None else balls[:most],
+                by=person_of(request),
+                uid=data["uuid"],
+            )
+        except ValidationError as error:
+            put_errors(form, error)
+        else:
+            return redirect("entry-edit", entry.uuid)
+    context = {"section": "events", "block": block, "form": form}
+    return render(request, "sessions/entry_new.html", context, status=400 if form.is_bound else 200)
 
 
-def entry_edit(request: HttpRequest, **where: object) -> HttpResponse:
-    raise Http404
+@login_required
+def entry_edit(request: HttpRequest, uuid: UUID) -> HttpResponse:
+    entry = get_changeable(person_of(request), BlockEntry, uuid=uuid)
+    form = EntryForm(entry, request.POST or None)
+    status = 200
+    if form.is_bound:
+        status = 400
+        if form.is_valid():
+            data = form.cleaned_data
+            try:
+                record.save_entry(
+                    entry,
+                    objective=data["objective"],
+                    balls=list(data["balls"]),
+                    by=person_of(request),
+                    expected_version=data["version"],
+                )
+            except StaleEdit as stale:
+                status = 409
+                form.add_error(None, stale.message)
+                form.data = form.data.copy()
+                form.data["version"] = str(stale.current.version)
+            except ValidationError as error:
+                put_errors(form, error)
+            else:
+                messages.success(request, "Bag and objective stored.", extra_tags="good")
+                return redirect("entry-edit", entry.uuid)
+    return _entry_page(request, entry, form, PlanForm(entry), status)
 
 
-def entry_plan(request: HttpRequest, **where: object) -> HttpResponse:
-    raise Http404
+@login_required
+def entry_plan(request: HttpRequest, uuid: UUID) -> HttpResponse:
+    """The crossing plan as a pattern; single games are corrected one by one with their own form."""
+    entry = get_changeable(person_of(request), BlockEntry, uuid=uuid)
+    plan = PlanForm(entry, request.POST or None)
+    if plan.is_bound and plan.is_valid():
+        data = plan.cleaned_data
+        try:
+            record.plan_crossing(
+                entry,
+                start_lane=data["lane"].number,
+                move_pairs=data["move_pairs"],
+                starts_on_left=data["lane"].number % 2 == 1,
+                first_lane=data["first_lane"],
+                last_lane=data["last_lane"],
+            )
+        except ValidationError as error:
+            put_errors(plan, error)
+        else:
+            messages.success(request, "Pairs planned.", extra_tags="good")
+            return redirect("entry-edit", entry.uuid)
+    return _entry_page(request, entry, EntryForm(entry), plan, 400 if plan.is_bound else 200)
 
 
-def ball_put_away(request: HttpRequest, **where: object) -> HttpResponse:
-    raise Http404
+@login_required
+@require_POST
+def ball_put_away(request: HttpRequest, uuid: UUID) -> HttpResponse:
+    entry = get_changeable(person_of(request), BlockEntry, uuid=uuid)
+    ball = get_visible(person_of(request), Ball, uuid=_uuid(request.POST.get("ball", "")))
+    try:
+        place = record.put_away(entry, ball, request.POST.get("away") == "yes")
+        said = "put away: it is not offered any more" if place.put_away else "back in play"
+        messages.success(request, f"{ball.name} {said}.", extra_tags="good")
+    except ValidationError as error:
+        messages.error(request, " ".join(error.messages), extra_tags="bad")
+    return redirect("entry-edit", entry.uuid)
+
+
+def _entry_page(
+    request: HttpRequest, entry: BlockEntry, form: EntryForm, plan: PlanForm, status: int
+) -> HttpResponse:
+    visits = {v.game_number: v for v in entry.visits.select_related("left_lane", "right_lane")}
+    begun = set(entry.games.values_list("number", flat=True))
+    context = {
+        "section": "events",
+        "entry": entry,
+        "block": entry.block,
+        "form": form,
+        "plan": plan,
+        "bag": entry.bag.select_related("ball").order_by("ball__name"),
+        "carried": {str(uuid) for uuid in form["balls"].value() or ()},
+        "games": [
+            (number, visits.get(number), number in begun, _pair_form(entry, visits.get(number), number))
+            for number in range(1, entry.block.games_planned + 1)
+        ],
+    }
+    return render(request, "sessions/entry.html", context, status=status)
+
+
+def _pair_form(entry: BlockEntry, visit: object, number: int) -> PairForm:
+    start = None
+    if visit is not None:
+        start = (visit.left_lane if visit.starts_on_left else visit.right_lane).number  # type: ignore[attr-defined]
+    return PairForm(entry, initial={"lane": start}, auto_id=f"id_game_{number}_%s")
+
+
+def _uuid(text: str) -> UUID | None:
+    try:
+        return UUID(text)
+    except ValueError:
+        return None

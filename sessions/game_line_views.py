@@ -1,9 +1,69 @@
+"""A whole game typed in half a minute, by the player or the coach."""
+
+from uuid import UUID
+
+from django.contrib import messages
+from django.contrib.auth.decorators import login_required
+from django.core.exceptions import ValidationError
 from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_POST
+
+from arsenal.access import get_changeable, get_visible, may_change
+from arsenal.views.person import person_of
+from sessions import record
+from sessions.forms_base import put_errors
+from sessions.forms_line import LineForm
+from sessions.lane_side import LaneSide
+from sessions.models import BlockEntry, GameLine
+from sessions.scores import counted_line
 
 
-def game_line(request: HttpRequest, **where: object) -> HttpResponse:
-    raise Http404
+@login_required
+def game_line(request: HttpRequest, uuid: UUID, number: int) -> HttpResponse:
+    get = get_changeable if request.method == "POST" else get_visible
+    entry = get(person_of(request), BlockEntry, uuid=uuid)
+    if not 1 <= number <= entry.block.games_planned:
+        raise Http404
+    side = LaneSide(entry, number)
+    line = counted_line(side.game) if side.game else None
+    form = LineForm(entry, line, request.POST or None)
+    if form.is_bound and form.is_valid():
+        data = form.cleaned_data
+        try:
+            typed = record.log_line(
+                entry,
+                number,
+                notation=data["notation"],
+                stretches=form.stretches(),
+                bowled_at=data["bowled_at"],
+                by=person_of(request),
+                uid=data["uuid"],
+                instead_of_shots=data["instead_of_shots"],
+            )
+        except ValidationError as error:
+            put_errors(form, error)
+        else:
+            messages.success(request, f"Game {number} stored: {typed.line.notation}")
+            return redirect("lane-side", entry.uuid)
+    context = {
+        "section": "events",
+        "entry": entry,
+        "side": side,
+        "line": line,
+        "form": form,
+        "may_change": may_change(person_of(request), entry),
+    }
+    return render(request, "sessions/game_line.html", context, status=400 if form.is_bound else 200)
 
 
-def line_undo(request: HttpRequest, **where: object) -> HttpResponse:
-    raise Http404
+@login_required
+@require_POST
+def line_undo(request: HttpRequest, uuid: UUID) -> HttpResponse:
+    line = get_changeable(person_of(request), GameLine, uuid=uuid)
+    try:
+        record.undo_line(line)
+        messages.success(request, f"Line of game {line.game.number} taken back. It stays in the record.")
+    except ValidationError as error:
+        messages.error(request, " ".join(error.messages), extra_tags="bad")
+    return redirect("game-line", line.game.entry.uuid, line.game.number)

@@ -1,13 +1,134 @@
-from django.http import Http404, HttpRequest, HttpResponse
+"""The page beside the lane: log the next shot, see what was logged, take it back."""
+
+from typing import Any
+from uuid import UUID
+
+from django.contrib import messages
+from django.contrib.auth.decorators import login_required
+from django.core.exceptions import ValidationError
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from arsenal.access import get_changeable, get_visible, may_change
+from arsenal.views.person import person_of
+from sessions import record
+from sessions.forms_base import put_errors
+from sessions.forms_entry import PairForm
+from sessions.forms_shot import ShotForm
+from sessions.lane_side import LaneSide, PracticeSide, balls_to_choose, told
+from sessions.models import BlockEntry
+
+# What an address may bring along, so that advice can be taken over with one tap.
+FROM_ADDRESS = ("ball", "laydown_board", "target_board", "target_ft")
 
 
-def lane_side(request: HttpRequest, **where: object) -> HttpResponse:
-    raise Http404
+@login_required
+def lane_side(request: HttpRequest, uuid: UUID) -> HttpResponse:
+    entry = get_visible(person_of(request), BlockEntry, uuid=uuid)
+    side = LaneSide(entry, _number(request.GET.get("game")))
+    taken = {name: request.GET[name] for name in FROM_ADDRESS if name in request.GET}
+    form = ShotForm(entry, side.pair, initial=first_values(side, taken))
+    return render(request, "sessions/lane_side.html", context_of(request, side, form))
 
 
-def shot_log(request: HttpRequest, **where: object) -> HttpResponse:
-    raise Http404
+@login_required
+@require_POST
+def shot_log(request: HttpRequest, uuid: UUID) -> HttpResponse:
+    entry = get_changeable(person_of(request), BlockEntry, uuid=uuid)
+    side = LaneSide(entry, _number(request.POST.get("game_number")))
+    form = ShotForm(entry, side.pair, request.POST)
+    if form.is_valid():
+        data = form.cleaned_data
+        try:
+            logged = record.log_shot(
+                entry,
+                form.facts(),
+                by=person_of(request),
+                uid=data["uuid"],
+                game_number=data["game_number"],
+                frame_number=data["frame_number"],
+                throw_number=data["throw_number"],
+            )
+        except ValidationError as error:
+            put_errors(form, error)
+        else:
+            return after_write(request, entry, f"Logged {told(logged.shot)}, {logged.shot.ball.name}.")
+    return show(request, side, form, status=400)
 
 
-def game_pair(request: HttpRequest, **where: object) -> HttpResponse:
-    raise Http404
+@login_required
+@require_POST
+def game_pair(request: HttpRequest, uuid: UUID, number: int) -> HttpResponse:
+    """On which pair a game is bowled, and on which of its lanes it starts."""
+    entry = get_changeable(person_of(request), BlockEntry, uuid=uuid)
+    form = PairForm(entry, request.POST)
+    if form.is_valid():
+        data = form.cleaned_data
+        try:
+            record.set_pair(
+                entry,
+                number,
+                lane=data["lane"],
+                starts_on_left=data["lane"].number % 2 == 1,
+                by=person_of(request),
+            )
+        except ValidationError as error:
+            put_errors(form, error)
+        else:
+            if "planning" in request.POST:
+                return redirect("entry-edit", entry.uuid)
+            return redirect(f"{reverse('lane-side', args=[entry.uuid])}?game={number}")
+    side = LaneSide(entry, number)
+    shot_form = ShotForm(entry, side.pair, initial=first_values(side))
+    context = context_of(request, side, shot_form) | {"pair_form": form}
+    return render(request, "sessions/lane_side.html", context, status=400)
+
+
+# --- shared with practice and corrections -------------------------------------------------------------
+
+
+def after_write(request: HttpRequest, entry: BlockEntry, said: str) -> HttpResponse:
+    """The panel for the next throw with what was just stored; without htmx the page itself."""
+    fresh = LaneSide(entry)
+    if not request.htmx:  # type: ignore[attr-defined]
+        messages.success(request, said)
+        return redirect("lane-side", entry.uuid)
+    form = ShotForm(entry, fresh.pair, initial=first_values(fresh))
+    return render(request, "sessions/_lane_side.html", context_of(request, fresh, form) | {"said": said})
+
+
+def show(request: HttpRequest, side: LaneSide, form: ShotForm, status: int) -> HttpResponse:
+    name = "_lane_side.html" if request.htmx else "lane_side.html"  # type: ignore[attr-defined]
+    return render(request, f"sessions/{name}", context_of(request, side, form), status=status)
+
+
+def first_values(side: LaneSide | PracticeSide, taken: dict[str, Any] | None = None) -> dict[str, Any]:
+    """What the form begins with; a ball that was put away meanwhile gives way to the first of the bag."""
+    values = side.remembered() | (taken or {})
+    uuids = [ball.uuid for ball in balls_to_choose(side.entry)]
+    if str(values.get("ball")) not in map(str, uuids):
+        values["ball"] = uuids[0] if uuids else None
+    return values
+
+
+def context_of(request: HttpRequest, side: LaneSide, form: ShotForm) -> dict[str, Any]:
+    entry = side.entry
+    return {
+        "section": "events",
+        "entry": entry,
+        "bowler": entry.bowler,
+        "side": side,
+        "form": form,
+        "balls": balls_to_choose(entry),
+        "chosen_ball": str(form["ball"].value() or ""),
+        "touched": {str(pin) for pin in form["left"].value() or ()},
+        "may_change": may_change(person_of(request), entry),
+        "pair_form": PairForm(entry),
+        "log_url": reverse("shot-log", args=[entry.uuid]),
+    }
+
+
+def _number(text: str | None) -> int | None:
+    return int(text) if text and text.isdecimal() and 1 <= int(text) <= 50 else None

@@ -1,13 +1,100 @@
-from django.http import Http404, HttpRequest, HttpResponse
+"""Practice on a pair: a window of its own, with shots that belong to no game."""
+
+from uuid import UUID
+
+from django.contrib import messages
+from django.contrib.auth.decorators import login_required
+from django.core.exceptions import ValidationError
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from arsenal.access import get_changeable, get_visible, may_change
+from arsenal.views.person import person_of
+from sessions import record
+from sessions.forms_base import put_errors
+from sessions.forms_entry import PracticeForm
+from sessions.forms_shot import ShotForm
+from sessions.lane_side import PracticeSide, balls_to_choose, told
+from sessions.lane_side_views import first_values
+from sessions.models import BlockEntry, PracticeWindow
 
 
-def practice_new(request: HttpRequest, **where: object) -> HttpResponse:
-    raise Http404
+@login_required
+def practice_new(request: HttpRequest, uuid: UUID) -> HttpResponse:
+    entry = get_changeable(person_of(request), BlockEntry, uuid=uuid)
+    form = PracticeForm(entry, request.POST or None)
+    if form.is_bound and form.is_valid():
+        data = form.cleaned_data
+        try:
+            practice, _ = record.open_practice(
+                entry,
+                kind=data["kind"],
+                lane=data["lane"],
+                started_at=data["started_at"],
+                by=person_of(request),
+                uid=data["uuid"],
+            )
+        except ValidationError as error:
+            put_errors(form, error)
+        else:
+            return redirect("practice", practice.uuid)
+    context = {"section": "events", "entry": entry, "form": form}
+    return render(request, "sessions/practice_new.html", context, status=400 if form.is_bound else 200)
 
 
-def practice(request: HttpRequest, **where: object) -> HttpResponse:
-    raise Http404
+@login_required
+def practice(request: HttpRequest, uuid: UUID) -> HttpResponse:
+    window = get_visible(person_of(request), PracticeWindow, uuid=uuid)
+    side = PracticeSide(window, at_pins_left="at_left" in request.GET)
+    form = ShotForm(window.entry, side.pair, initial=first_values(side))
+    return _show(request, side, form)
 
 
-def practice_log(request: HttpRequest, **where: object) -> HttpResponse:
-    raise Http404
+@login_required
+@require_POST
+def practice_log(request: HttpRequest, uuid: UUID) -> HttpResponse:
+    window = get_changeable(person_of(request), PracticeWindow, uuid=uuid)
+    side = PracticeSide(window, at_pins_left=bool(request.POST.get("at_pins_left")))
+    form = ShotForm(window.entry, side.pair, request.POST)
+    if not form.is_valid():
+        return _show(request, side, form, status=400)
+    data = form.cleaned_data
+    try:
+        logged = record.log_practice_shot(
+            window, form.facts(), by=person_of(request), uid=data["uuid"], at_pins_left=data["at_pins_left"]
+        )
+    except ValidationError as error:
+        put_errors(form, error)
+        return _show(request, side, form, status=400)
+    said = f"Logged {told(logged.shot)}, {logged.shot.ball.name}."
+    if not request.htmx:  # type: ignore[attr-defined]
+        messages.success(request, said)
+        return redirect("practice", window.uuid)
+    fresh = PracticeSide(window)
+    form = ShotForm(window.entry, fresh.pair, initial=first_values(fresh))
+    return _show(request, fresh, form, said=said)
+
+
+def _show(
+    request: HttpRequest, side: PracticeSide, form: ShotForm, *, said: str = "", status: int = 200
+) -> HttpResponse:
+    entry = side.entry
+    context = {
+        "section": "events",
+        "entry": entry,
+        "bowler": entry.bowler,
+        "practice": side.practice,
+        "side": side,
+        "form": form,
+        "balls": balls_to_choose(entry),
+        "chosen_ball": str(form["ball"].value() or ""),
+        "chosen_lane": str(form["lane"].value() or ""),
+        "touched": {str(pin) for pin in form["left"].value() or ()},
+        "may_change": may_change(person_of(request), entry),
+        "log_url": reverse("practice-log", args=[side.practice.uuid]),
+        "said": said,
+    }
+    name = "_practice.html" if request.htmx else "practice.html"  # type: ignore[attr-defined]
+    return render(request, f"sessions/{name}", context, status=status)

@@ -20,6 +20,7 @@ urlpatterns = [
     path("houses/<uuid:uuid>/", house_views.house, name="house"),
     path("houses/<uuid:uuid>/edit/", house_views.house_edit, name="house-edit"),
     path("houses/<uuid:uuid>/dress/", house_views.house_dress, name="house-dress"),
+    path("dressings/<uuid:uuid>/undo/", house_views.dressing_undo, name="dressing-undo"),
     path("events/", event_views.event_list, name="events"),
     path("events/new/", event_views.event_new, name="event-new"),
     path("events/<uuid:uuid>/", event_views.event, name="event"),

@@ -1,0 +1,237 @@
+"""What the page beside the lane shows: the place in the game, the ball and line remembered, the score so far."""
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+from arsenal.models import Ball
+from arsenal.models.ball import BagRole
+from motion.leaves import FULL_RACK, dashed, leave_name, pins_of
+from motion.scoring import FrameScore
+from sessions.limits import LINE_LIMITS
+from sessions.models import BlockEntry, Game, Lane, PairVisit, PracticeWindow, Shot
+from sessions.progress import Place, found_after, next_place
+from sessions.record import current_game_number
+from sessions.scores import ScoredGame, counted_line, counted_shots, scored, with_what_was_bowled
+
+# The deck as it stands before the bowler, back row first.
+DECK_ROWS = ((7, 8, 9, 10), (4, 5, 6), (2, 3), (1,))
+
+
+@dataclass(frozen=True)
+class Cell:
+    """One frame of the score strip."""
+
+    number: int
+    frame: FrameScore | None
+    shots: tuple[Shot, ...]
+    is_next: bool
+
+
+def told(shot: Shot) -> str:
+    """What was logged, in a few words: "frame 3: 10 pin"."""
+    where = f"frame {shot.frame_number}" if shot.game_id else f"practice {shot.throw_number}"
+    if shot.foul:
+        return f"{where}: foul"
+    if shot.pins_left == 0 and shot.pins_before != FULL_RACK:
+        return f"{where}: {'spare' if shot.game_id else 'cleared'}"
+    if shot.pins_left == shot.pins_before:
+        return f"{where}: no pin"
+    return f"{where}: {leave_name(shot.pins_left)}"
+
+
+class LaneSide:
+    """One entry at one game, now or any earlier one."""
+
+    def __init__(self, entry: BlockEntry, number: int | None = None) -> None:
+        self.entry = entry
+        self.number = number or min(current_game_number(entry), entry.block.games_planned)
+
+    @cached_property
+    def game(self) -> Game | None:
+        return with_what_was_bowled(self.entry.games.filter(number=self.number)).first()
+
+    @cached_property
+    def visit(self) -> PairVisit | None:
+        visits = self.entry.visits.select_related("left_lane", "right_lane")
+        return visits.filter(game_number=self.number).first()
+
+    @property
+    def pair(self) -> tuple[Lane, Lane] | None:
+        where = self.game or self.visit
+        return (where.left_lane, where.right_lane) if where else None
+
+    @cached_property
+    def shots(self) -> list[Shot]:
+        return counted_shots(self.game) if self.game else []
+
+    @property
+    def has_line(self) -> bool:
+        return self.game is not None and counted_line(self.game) is not None
+
+    @cached_property
+    def place(self) -> Place | None:
+        """The next throw; None when the game is over, typed as a line, or on no pair yet."""
+        if self.has_line or self.pair is None:
+            return None
+        return next_place(self.shots)
+
+    @property
+    def is_over(self) -> bool:
+        return self.has_line or (self.pair is not None and self.place is None)
+
+    @property
+    def is_last_game(self) -> bool:
+        return self.number >= self.entry.block.games_planned
+
+    @property
+    def lane(self) -> Lane | None:
+        if self.place is None:
+            return None
+        if self.game is not None:
+            return self.game.lane_of_frame(self.place.frame_number)
+        visit = self.visit
+        return visit and (visit.left_lane if visit.starts_on_left else visit.right_lane)
+
+    @cached_property
+    def scored(self) -> ScoredGame | None:
+        return scored(self.game) if self.game else None
+
+    @property
+    def cells(self) -> list[Cell]:
+        frames = self.scored.score.frames if self.scored else ()
+        next_frame = self.place.frame_number if self.place else 0
+        return [
+            Cell(
+                number=number,
+                frame=frames[number - 1] if number <= len(frames) else None,
+                shots=tuple(shot for shot in self.shots if shot.frame_number == number),
+                is_next=number == next_frame,
+            )
+            for number in range(1, 11)
+        ]
+
+    @cached_property
+    def newest(self) -> Shot | None:
+        """What undo would take back: the newest shot of this game, or of the one before while this is empty."""
+        counted = self.entry.shots.filter(undone_at=None, game__isnull=False, game__number__lte=self.number)
+        newest = counted.select_related("ball", "lane").order_by(
+            "game__number", "frame_number", "throw_number"
+        )
+        return newest.last()
+
+    @property
+    def newest_told(self) -> str:
+        return told(self.newest) if self.newest else ""
+
+    @property
+    def standing(self) -> str:
+        return dashed(self.place.standing) if self.place else ""
+
+    @property
+    def deck(self) -> list[list[tuple[int, bool]]]:
+        return deck(self.place.standing) if self.place else []
+
+    def remembered(self) -> dict[str, Any]:
+        """The form's first values: place, ball and line as they were thrown last; sightings are never repeated."""
+        place = self.place
+        if place is None:
+            return {}
+        first = {
+            "game_number": self.number,
+            "frame_number": place.frame_number,
+            "throw_number": place.throw_number,
+        }
+        return first | remembered(self.entry, new_rack=place.new_rack, lane=self.lane)
+
+
+def deck(standing: int) -> list[list[tuple[int, bool]]]:
+    """Rows of (pin, does it stand), back row first."""
+    up = pins_of(standing)
+    return [[(pin, pin in up) for pin in row] for row in DECK_ROWS]
+
+
+def remembered(entry: BlockEntry, *, new_rack: bool, lane: Lane | None) -> dict[str, Any]:
+    """Ball and line of the last such throw, on the same lane if there was one; for a spare only the ball."""
+    alike = [shot for shot in _latest(entry) if (shot.pins_before == FULL_RACK) == new_rack]
+    if not new_rack:
+        ball = alike[0].ball if alike else spare_ball(entry)
+        release = alike[0].release if alike else None
+        return {"ball": ball and ball.uuid, "release": release and release.uuid, "target_ft": 15.0}
+    last = next((shot for shot in alike if shot.lane_id == getattr(lane, "pk", None)), alike[0] if alike else None)
+    if last is None:
+        place = entry.bag.filter(put_away=False).exclude(ball__role=BagRole.SPARE).select_related("ball").first()
+        return {"ball": place and place.ball.uuid, "target_ft": 15.0}
+    line = {name: getattr(last, name) for name in LINE_LIMITS}
+    return line | {
+        # The ball is the one in hand, whichever lane it was thrown on; the line belongs to the lane.
+        "ball": alike[0].ball.uuid,
+        "release": last.release and last.release.uuid,
+        "speed_read": last.speed_read,
+    }
+
+
+def _latest(entry: BlockEntry) -> list[Shot]:
+    shots = entry.shots.filter(undone_at=None).select_related("ball", "release")
+    return list(shots.order_by("-thrown_at", "-pk")[:40])
+
+
+def spare_ball(entry: BlockEntry) -> Ball | None:
+    place = entry.bag.filter(ball__role=BagRole.SPARE).select_related("ball").first()
+    if place is None:
+        last = _latest(entry)
+        return last[0].ball if last else None
+    return place.ball
+
+
+def balls_to_choose(entry: BlockEntry) -> list[Ball]:
+    """The bag without what is put away; without a bag, all balls of the bowler that are in use."""
+    bag = list(entry.bag.select_related("ball").order_by("ball__name"))
+    if bag:
+        return [place.ball for place in bag if not place.put_away]
+    return list(entry.bowler.balls.filter(in_bag=True))
+
+
+class PracticeSide:
+    """Practice on a pair: shots without a game, on the lane the bowler says."""
+
+    def __init__(self, practice: PracticeWindow, *, at_pins_left: bool = False) -> None:
+        self.practice = practice
+        self.entry = practice.entry
+        self.shots = list(
+            practice.shots.filter(undone_at=None).select_related("ball", "lane").order_by("-throw_number")
+        )
+        self.at_pins_left = at_pins_left and self.may_shoot_at_left
+
+    @property
+    def newest(self) -> Shot | None:
+        return self.shots[0] if self.shots else None
+
+    @property
+    def newest_told(self) -> str:
+        return told(self.newest) if self.newest else ""
+
+    @property
+    def may_shoot_at_left(self) -> bool:
+        return self.newest is not None and 0 < self.newest.pins_left
+
+    @property
+    def pair(self) -> tuple[Lane, Lane]:
+        return self.practice.left_lane, self.practice.right_lane
+
+    @property
+    def lane(self) -> Lane:
+        return self.newest.lane if self.newest else self.practice.left_lane
+
+    @property
+    def place(self) -> Place:
+        standing = found_after(self.newest) if self.at_pins_left and self.newest else FULL_RACK
+        return Place(0, len(self.shots) + 1, standing, new_rack=standing == FULL_RACK)
+
+    @property
+    def deck(self) -> list[list[tuple[int, bool]]]:
+        return deck(self.place.standing)
+
+    def remembered(self) -> dict[str, Any]:
+        first = {"at_pins_left": self.at_pins_left, "lane": self.lane.number}
+        return first | remembered(self.entry, new_rack=self.place.new_rack, lane=self.lane)
