@@ -117,6 +117,16 @@ def get_changeable(person: Reader, model: type[M], **lookup: Any) -> M:
     return found
 
 
+def may_add_bowler(person: Reader, team: Team) -> bool:
+    """A coach adds bowlers; a player makes their own card, once."""
+    if not person.is_authenticated:
+        return False
+    role = Membership.objects.filter(person=person, team=team).values_list("role", flat=True).first()
+    if role == Role.PLAYER:
+        return not Bowler.objects.filter(team=team, person=person).exists()
+    return role == Role.COACH
+
+
 def is_coach(person: Reader, team: Team) -> bool:
     return (
         person.is_authenticated

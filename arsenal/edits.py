@@ -30,6 +30,15 @@ class StaleEdit(Exception):
         )
 
 
+class Clash(Exception):
+    """The database refused a row because a rival to it was stored a moment ago."""
+
+    def __init__(self, row: Stamped) -> None:
+        super().__init__(
+            f"Somebody stored another {row._meta.verbose_name} here a moment ago; look at it first."
+        )
+
+
 def save_edit(instance: Stamped, expected_version: int, person: Person) -> None:
     """Store an edited row if it is still the version the editor saw; raise StaleEdit otherwise.
 
@@ -66,7 +75,7 @@ def create_once(instance: S, person: Person) -> tuple[S, bool]:
         # The same submission, sent twice at once, may have won the race.
         if (known := _known(instance, person)) is not None:
             return known, False
-        raise
+        raise Clash(instance) from None
     return instance, True
 
 

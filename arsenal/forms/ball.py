@@ -3,9 +3,8 @@
 from typing import Any
 
 from django import forms
-from django.db import IntegrityError, transaction
 
-from arsenal.edits import StaleEdit
+from arsenal.edits import Clash, StaleEdit
 from arsenal.forms.base import StoredForm
 from arsenal.models import Ball, Layout, Person, Stamped
 
@@ -86,10 +85,7 @@ class LayoutForm(StoredForm):
             self.fields["version"].initial = 0
 
     def store(self, person: Person) -> Stamped:
-        if not self.is_new:
-            return super().store(person)
         try:
-            with transaction.atomic():
-                return super().store(person)
-        except IntegrityError:
+            return super().store(person)
+        except Clash:
             raise StaleEdit(Layout.objects.get(ball=self.instance.ball)) from None

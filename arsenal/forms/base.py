@@ -4,7 +4,7 @@ import uuid
 from typing import TYPE_CHECKING, Any
 
 from django import forms
-from django.core.exceptions import ValidationError
+from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 from django.db.models import Model
 
 from arsenal.edits import StaleEdit, create_once, save_edit
@@ -79,7 +79,7 @@ class StoredForm(ModelForm):
     def add_error(self, field: str | None, error: Any) -> None:
         """Errors of the row about fields this form has no input for belong to the form as a whole."""
         if field is None and hasattr(error, "error_dict"):
-            unshown = [name for name in error.error_dict if name not in self.fields and name != "__all__"]
+            unshown = [name for name in error.error_dict if name not in {*self.fields, NON_FIELD_ERRORS}]
             for name in unshown:
                 super().add_error(None, ValidationError(error.error_dict.pop(name)))
         super().add_error(field, error)
@@ -88,11 +88,17 @@ class StoredForm(ModelForm):
     def is_new(self) -> bool:
         return self.instance.pk is None
 
+    def clean(self) -> dict[str, Any]:
+        """A new row takes its uuid before it is judged, so a second sending is not its own rival."""
+        cleaned: dict[str, Any] = super().clean() or self.cleaned_data
+        if self.is_new and cleaned.get("uuid"):
+            self.instance.uuid = cleaned["uuid"]
+        return cleaned
+
     def store(self, person: Person) -> Stamped:
-        """Save once; raises StaleEdit when the row changed since this form was opened."""
+        """Save once; raises StaleEdit or Clash when somebody was faster."""
         row: Stamped = self.instance
         if self.is_new:
-            row.uuid = self.cleaned_data.get("uuid") or row.uuid
             row, _ = create_once(row, person)
         else:
             save_edit(row, self.cleaned_data.get("version") or 0, person)

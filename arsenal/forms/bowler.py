@@ -8,7 +8,6 @@ from django.core.exceptions import ValidationError
 
 from arsenal.forms.base import StoredForm
 from arsenal.models import Bowler, Person, Release, Team
-from arsenal.models.bowler import ReleaseKind
 from arsenal.models.people import Role
 
 CORRELATION_HELP = (
@@ -116,15 +115,3 @@ class ReleaseForm(StoredForm):
             "axis_rotation_deg": "0 is end over end, 90 full side roll.",
             "axis_tilt_deg": "Angle of the spin axis above the lane.",
         }
-
-    def clean(self) -> dict[str, Any]:
-        """One card per release; the same submission sent twice is no second card."""
-        cleaned: dict[str, Any] = super().clean() or self.cleaned_data
-        kind = cleaned.get("kind")
-        others = Release.objects.filter(bowler=self.instance.bowler, kind=kind).exclude(pk=self.instance.pk)
-        if kind and others.exclude(uuid=cleaned.get("uuid") or self.instance.uuid).exists():
-            label = dict(ReleaseKind.choices)[kind]
-            self.add_error(
-                "kind", f"Release “{label}” is there already: one card per release, edit that one."
-            )
-        return cleaned

@@ -1,7 +1,6 @@
 """A new entry of the surface log."""
 
 from typing import Any
-from uuid import UUID
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -9,7 +8,7 @@ from django.utils import timezone
 
 from arsenal.edits import create_once
 from arsenal.forms.base import StoredForm
-from arsenal.models import Person, SurfaceEntry
+from arsenal.models import Person, Stamped, SurfaceEntry
 from arsenal.models.surface import MOST_PADS, SurfaceKind
 from arsenal.surface_blocks import block_choices, link_block
 
@@ -89,8 +88,10 @@ class SurfaceForm(StoredForm):
         else:
             del self.fields["before_block"]
 
-    def store(self, person: Person) -> SurfaceEntry:
-        row, new = _append(self.instance, self.cleaned_data.get("uuid"), person)
+    def store(self, person: Person) -> Stamped:
+        self.instance.entered_by = person
+        row: SurfaceEntry
+        row, new = create_once(self.instance, person)
         if new and (block := self.cleaned_data.get("before_block")):
             link_block(row, block)
         return row
@@ -104,11 +105,8 @@ class WithdrawForm(StoredForm):
         fields = ("note",)
         labels = {"note": "Why it does not count"}
 
-    def store(self, person: Person) -> SurfaceEntry:
-        return _append(self.instance, self.cleaned_data.get("uuid"), person)[0]
-
-
-def _append(row: SurfaceEntry, uuid: UUID | None, person: Person) -> tuple[SurfaceEntry, bool]:
-    row.uuid = uuid or row.uuid
-    row.entered_by = person
-    return create_once(row, person)
+    def store(self, person: Person) -> Stamped:
+        self.instance.entered_by = person
+        row: SurfaceEntry
+        row, _ = create_once(self.instance, person)
+        return row

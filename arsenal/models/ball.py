@@ -113,5 +113,11 @@ class Layout(Edited):
     balance_hole = models.BooleanField(null=True, blank=True)
     drilled_by = models.CharField(max_length=80, blank=True)
 
+    def clean(self) -> None:
+        super().clean()
+        rivals = Layout.objects.filter(ball=self.ball_id).exclude(pk=self.pk).exclude(uuid=self.uuid)
+        if rivals.exists():
+            raise ValidationError({"ball": "Ball is not allowed: it has a layout already, edit that one."})
+
     def __str__(self) -> str:
         return f"layout of {self.ball}"

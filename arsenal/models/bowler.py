@@ -1,5 +1,7 @@
 """A bowler's measured numbers: hand, axis point, feet, and the releases they own."""
 
+from typing import Any
+
 from django.core.exceptions import ValidationError
 from django.db import models
 from django.utils.translation import gettext_lazy as _
@@ -115,15 +117,27 @@ class Release(Edited):
 
     def clean(self) -> None:
         super().clean()
-        if self.scatter_correlation is None:
-            return
-        try:
-            Scatter(correlation=self.scatter_correlation)
-        except (MotionError, TypeError) as error:
-            why = error.allowed if isinstance(error, MotionError) else "must be five rows of five numbers"
+        if self.scatter_correlation is not None and (refusal := _bad_correlation(self.scatter_correlation)):
+            raise ValidationError({"scatter_correlation": refusal})
+        rivals = Release.objects.filter(bowler=self.bowler_id, kind=self.kind)
+        if rivals.exclude(pk=self.pk).exclude(uuid=self.uuid).exists():
+            label = self.get_kind_display()
             raise ValidationError(
-                {
-                    "scatter_correlation": f"Correlation {str(self.scatter_correlation)[:60]} is not allowed:"
-                    f" it {why}; each number lies between -1 and 1."
-                }
-            ) from None
+                {"kind": f"Release “{label}” is there already: one card per kind, edit that one."}
+            )
+
+
+def _bad_correlation(matrix: Any) -> str | None:
+    """Why this is no correlation of the five, or None; the engine judges its shape and its eigenvalues."""
+    rows: list[list[Any]] = [[None]]
+    if isinstance(matrix, list) and all(isinstance(row, list) for row in matrix):
+        rows = matrix
+    why = "must be five rows of five numbers"
+    if all(isinstance(cell, int | float) and not isinstance(cell, bool) for row in rows for cell in row):
+        try:
+            Scatter(correlation=tuple(tuple(row) for row in rows))
+        except MotionError as error:
+            why = error.allowed
+        else:
+            return None
+    return f"Correlation {str(matrix)[:60]} is not allowed: it {why}; each number lies between -1 and 1."

@@ -1,7 +1,6 @@
 """The team's bags, one bowler's bag, and the bowler's card."""
 
 import uuid
-from collections.abc import Sequence
 from typing import Any
 
 from django.contrib.auth.decorators import login_required
@@ -29,15 +28,9 @@ def bags(request: HttpRequest) -> HttpResponse:
     bowlers = sorted(
         found, key=lambda bowler: (bowler.person_id != person.pk, not bowler.is_active, bowler.name)
     )
-    may_add = membership is not None and _may_add(membership.role, bowlers, person.pk)
+    may_add = membership is not None and access.may_add_bowler(person, membership.team)
     context = {"section": "bags", "bowlers": bowlers, "may_add": may_add}
     return render(request, "arsenal/bags.html", context)
-
-
-def _may_add(role: str, bowlers: Sequence[Bowler], person_id: int) -> bool:
-    """A coach adds bowlers; a player makes their own card, once."""
-    has_card = any(bowler.person_id == person_id for bowler in bowlers)
-    return role == Role.COACH or (role == Role.PLAYER and not has_card)
 
 
 @login_required
@@ -72,9 +65,9 @@ def _bowler_page(request: HttpRequest, instance: Bowler, team: Team, context: di
 @login_required
 def bowler_new(request: HttpRequest) -> HttpResponse:
     person, membership = person_of(request), membership_or_404(request)
-    own = list(access.visible(person, Bowler).filter(team=membership.team, person=person))
-    sent_before = request.method == "POST" and any(str(card.uuid) == request.POST.get("uuid") for card in own)
-    if not (sent_before or _may_add(membership.role, own, person.pk)):
+    own = access.visible(person, Bowler).filter(team=membership.team, person=person)
+    sent_before = any(str(card.uuid) == request.POST.get("uuid") for card in own)
+    if not (sent_before or access.may_add_bowler(person, membership.team)):
         raise PermissionDenied
     instance = Bowler(team=membership.team, person=None if membership.role == Role.COACH else person)
     return _bowler_page(request, instance, membership.team, {"bowler": None})

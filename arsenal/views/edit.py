@@ -7,7 +7,7 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
-from arsenal.edits import StaleEdit
+from arsenal.edits import Clash, StaleEdit
 from arsenal.forms.base import StoredForm
 from arsenal.models.base import Stamped
 from arsenal.views.person import person_of
@@ -34,6 +34,9 @@ def save_or_show(
                 saved: Stamped = form.store(person_of(request))
             except StaleEdit as stale:
                 form.show_conflict(stale)
+                status = 409
+            except Clash as clash:
+                form.add_error(None, str(clash))
                 status = 409
             else:
                 messages.success(request, said if isinstance(said, str) else said(saved), extra_tags="good")

@@ -11,8 +11,9 @@ from django.urls import reverse
 from django.utils import timezone
 
 from arsenal import access
+from arsenal.edits import Clash
 from arsenal.forms.surface import SurfaceForm, WithdrawForm
-from arsenal.models import Ball, SurfaceEntry
+from arsenal.models import Ball, Person, SurfaceEntry
 from arsenal.models.surface import ALTERING, SurfaceKind, WindowKind
 from arsenal.surface_state import surface_state
 from arsenal.views.edit import save_or_show
@@ -60,8 +61,7 @@ def surface_correct(request: HttpRequest, entry: uuid.UUID) -> HttpResponse:
 
 def _withdraw(request: HttpRequest, old: SurfaceEntry) -> HttpResponse:
     form = WithdrawForm(request.POST, instance=_withdrawal(old))
-    if form.is_valid():
-        form.store(person_of(request))
+    if form.is_valid() and _stored(form, person_of(request)):
         messages.success(
             request, "The entry is withdrawn; it stays in the log and counts no more.", extra_tags="good"
         )
@@ -69,6 +69,15 @@ def _withdraw(request: HttpRequest, old: SurfaceEntry) -> HttpResponse:
     replace = SurfaceForm(instance=_replacement(old), person=person_of(request))
     context = {"section": "bags", "form": replace, "ball": old.ball, "cautions": CAUTIONS, "old": old}
     return render(request, "arsenal/surface_edit.html", {**context, "withdraw_form": form}, status=400)
+
+
+def _stored(form: WithdrawForm, person: Person) -> bool:
+    try:
+        form.store(person)
+    except Clash as clash:
+        form.add_error(None, str(clash))
+        return False
+    return True
 
 
 def _withdrawal(old: SurfaceEntry) -> SurfaceEntry:
