@@ -65,8 +65,7 @@ def make_ball(bowler: Bowler, name: str, cover: str = "reactive_solid") -> Ball:
     )
 
 
-@pytest.fixture
-def cast(db: None) -> Cast:
+def make_cast() -> Cast:
     team = Team.objects.create(name="Longwick Otters")
     other_team = Team.objects.create(name="Farhaven Herons")
     coach = make_person("ada", team, Role.COACH)
@@ -92,6 +91,11 @@ def cast(db: None) -> Cast:
         outsider_bowler=outsider_bowler,
         outsider_ball=make_ball(outsider_bowler, "Secret Heron"),
     )
+
+
+@pytest.fixture
+def cast(db: None) -> Cast:
+    return make_cast()
 
 
 @pytest.fixture
