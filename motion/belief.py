@@ -2,11 +2,13 @@
 
 Every unknown is a sum of independent parts with prior spreads (house + pair + lane, for example), so what
 several pairs have in common moves the house or the bowler, and what one pair alone shows moves that pair.
+Inside, a world is a point z of standard normals, one coordinate per part; `Layout` turns points into scales.
 All spreads are assumed (no published source) until calibration on logged shots replaces them.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -19,12 +21,14 @@ from motion.streams import stratified_normals
 
 FloatArray = npt.NDArray[np.float64]
 
-PRIOR_WORLDS = 2048
-LOWEST_EFFECTIVE_SHARE = 1.0 / 32.0  # below this the evidence is tempered instead of trusting few worlds
+PRIOR_WORLDS = 1024
+LEAST_EFFECTIVE_SHARE = 1.0 / 16.0  # below this the evidence is tempered instead of trusting few worlds
+PROPOSAL_WIDENING = 1.4  # of the variance where evidence has narrowed it: weights stay tame
 
 
 def _spread(name: str) -> float:
-    return field(default_factory=lambda: PARAMETERS[name].prior_sd)
+    value: float = field(default_factory=lambda: PARAMETERS[name].prior_sd)
+    return value
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -80,74 +84,119 @@ class Worlds:
         return float(1.0 / np.sum(self.weight**2))
 
 
-def prior_worlds(request: AdviceRequest, *, count: int = PRIOR_WORLDS, priors: Priors = PRIORS) -> Worlds:
-    """Draw equally weighted worlds for the lanes, balls and bowlers that an own-side request names."""
+class Layout:
+    """Which coordinate of a world's point stands for which lane, ball or bowler of one request."""
 
-    def draw(key: str, sd: float) -> FloatArray:
-        return sd * stratified_normals(key, count)
+    def __init__(self, request: AdviceRequest, priors: Priors = PRIORS) -> None:
+        self.priors = priors
+        self.lanes = [(lane.lane_id, lane.pair_id, lane.sheet_trust) for lane in request.lanes]
+        pairs = list(dict.fromkeys(lane.pair_id for lane in request.lanes))
+        self.pair_place = {pair: place for place, pair in enumerate(pairs)}
+        # Balls by what they are and bowlers by first appearance: a key is a link, never a seed or an order.
+        self.balls = sorted(
+            {ball_key(b.spec) for b in request.balls} | {ball_key(s.spec) for s in request.shots}
+        )
+        self.bowlers = list(dict.fromkeys(["", *(shot.bowler_key for shot in request.shots)]))
+        self.names: list[str] = ["wear", "carry", "display", "house friction", "house film"]
+        for what in ("friction", "film"):
+            self.names += [f"pair {what} {place}" for place in range(len(pairs))]
+            self.names += [f"lane {what} {place}" for place in range(len(self.lanes))]
+        self.names += [f"ball {key}" for key in self.balls]
+        self.names += [f"{what} {place}" for what in ("speed", "revs") for place in range(len(self.bowlers))]
+        self.column = {name: place for place, name in enumerate(self.names)}
 
-    friction: dict[str, FloatArray] = {}
-    film: dict[str, FloatArray] = {}
-    pairs = list(dict.fromkeys(lane.pair_id for lane in request.lanes))
-    for place, lane in enumerate(request.lanes):
-        pair = pairs.index(lane.pair_id)
+    def draws(self, count: int) -> FloatArray:
+        """Standard normal points (count, coordinates), each coordinate stratified and keyed by its name."""
+        return np.stack([stratified_normals(name, count) for name in self.names], axis=1)
 
-        def parts(what: str, place: int = place, pair: int = pair) -> FloatArray:
+    def worlds(self, points: FloatArray, weight: FloatArray | None = None) -> Worlds:
+        """The worlds at points (n, coordinates), equally weighted unless weights (n,) are given."""
+        priors, count = self.priors, len(points)
+
+        def at(name: str) -> FloatArray:
+            column: FloatArray = points[:, self.column[name]]
+            return column
+
+        def shared(what: str, place: int, pair: str) -> FloatArray:
             total: FloatArray = (
-                draw(f"house {what}", priors.share_house**0.5)
-                + draw(f"pair {what} {pair}", priors.share_pair**0.5)
-                + draw(f"lane {what} {place}", priors.share_lane**0.5)
+                priors.share_house**0.5 * at(f"house {what}")
+                + priors.share_pair**0.5 * at(f"pair {what} {self.pair_place[pair]}")
+                + priors.share_lane**0.5 * at(f"lane {what} {place}")
             )
             return total
 
-        friction[lane.lane_id] = priors.log_friction * parts("friction")
-        film[lane.lane_id] = priors.log_film(lane.sheet_trust) * parts("film")
-    balls = {ball_key(ball.spec) for ball in request.balls} | {ball_key(shot.spec) for shot in request.shots}
-    # Bowlers are told apart by the order in which they first appear, so a key is a link and never a seed.
-    bowlers = list(dict.fromkeys(["", *(shot.bowler_key for shot in request.shots)]))
-    return Worlds(
-        weight=np.full(count, 1.0 / count),
-        log_friction=friction,
-        log_film=film,
-        log_wear=draw("wear", priors.log_wear),
-        log_carry=draw("carry", priors.log_carry),
-        log_friction_ball={key: draw(f"ball {key}", priors.log_friction_ball) for key in sorted(balls)},
-        speed_mph={key: draw(f"speed {i}", priors.speed_mph) for i, key in enumerate(bowlers)},
-        log_rev_rate={key: draw(f"rev {i}", priors.log_rev_rate) for i, key in enumerate(bowlers)},
-        display_bias_mph=draw("display", priors.display_bias_mph),
-    )
+        return Worlds(
+            weight=np.full(count, 1.0 / count) if weight is None else weight,
+            log_friction={
+                lane: priors.log_friction * shared("friction", place, pair)
+                for place, (lane, pair, _) in enumerate(self.lanes)
+            },
+            log_film={
+                lane: priors.log_film(trust) * shared("film", place, pair)
+                for place, (lane, pair, trust) in enumerate(self.lanes)
+            },
+            log_wear=priors.log_wear * at("wear"),
+            log_carry=priors.log_carry * at("carry"),
+            log_friction_ball={key: priors.log_friction_ball * at(f"ball {key}") for key in self.balls},
+            speed_mph={key: priors.speed_mph * at(f"speed {i}") for i, key in enumerate(self.bowlers)},
+            log_rev_rate={key: priors.log_rev_rate * at(f"revs {i}") for i, key in enumerate(self.bowlers)},
+            display_bias_mph=priors.display_bias_mph * at("display"),
+        )
 
 
-def reweighted(worlds: Worlds, log_likelihood: FloatArray) -> Worlds:
-    """Weigh worlds by evidence; where too few would carry it, temper it until enough do.
+def prior_worlds(layout: Layout, count: int = PRIOR_WORLDS) -> Worlds:
+    """Equally weighted worlds as the priors have them."""
+    return layout.worlds(layout.draws(count))
 
-    log_likelihood: shape (n,), natural log. Tempering raises the likelihood to the largest power in [0, 1]
-    that keeps LOWEST_EFFECTIVE_SHARE of the worlds effective: the spread then stays too wide rather than
-    falsely narrow.
+
+def posterior_worlds(
+    layout: Layout,
+    centre: FloatArray,
+    precision: FloatArray,
+    log_likelihood: Callable[[Worlds], FloatArray],
+    count: int = PRIOR_WORLDS,
+) -> Worlds:
+    """Weighted worlds after evidence: drawn from a normal guess at the posterior and weighed by what is true.
+
+    centre (d,), precision (d, d): mode and curvature of the guess in the coordinates of the layout. Every
+    drawn world gets the weight prior x likelihood / guess (importance sampling), so a near guess will do.
     """
-    centred = log_likelihood - log_likelihood.max()
+    values, vectors = np.linalg.eigh(precision)
+    sd = np.sqrt(np.minimum(1.0, PROPOSAL_WIDENING / values))
+    normals = layout.draws(count)
+    points = centre + (normals * sd) @ vectors.T
+    worlds = layout.worlds(points)
+    log_weight = log_likelihood(worlds) - 0.5 * np.sum(points**2, axis=1) + 0.5 * np.sum(normals**2, axis=1)
+    return layout.worlds(points, _tempered(log_weight))
+
+
+def _tempered(log_weight: FloatArray) -> FloatArray:
+    """Weights from logarithms, raised to the largest power in [0, 1] that leaves enough worlds effective.
+
+    Where the guess was poor the spread then stays too wide rather than falsely narrow.
+    """
+    centred = log_weight - log_weight.max()
 
     def weights(power: float) -> FloatArray:
-        raw: FloatArray = worlds.weight * np.exp(power * centred)
+        raw: FloatArray = np.exp(power * centred)
         result: FloatArray = raw / raw.sum()
         return result
 
-    def effective(power: float) -> float:
-        return float(1.0 / np.sum(weights(power) ** 2))
-
-    least = LOWEST_EFFECTIVE_SHARE * worlds.count
-    power = 1.0
-    if effective(1.0) < least:
-        low, high = 0.0, 1.0
-        for _ in range(40):
-            power = 0.5 * (low + high)
-            low, high = (power, high) if effective(power) >= least else (low, power)
-        power = low
-    return _with_weights(worlds, weights(power))
+    least = LEAST_EFFECTIVE_SHARE * len(log_weight)
+    low, high = 0.0, 1.0
+    if 1.0 / np.sum(weights(1.0) ** 2) >= least:
+        return weights(1.0)
+    for _ in range(30):
+        power = 0.5 * (low + high)
+        if 1.0 / np.sum(weights(power) ** 2) >= least:
+            low = power
+        else:
+            high = power
+    return weights(low)
 
 
 def representative(worlds: Worlds, count: int) -> Worlds:
-    """Pick `count` equally weighted worlds by systematic resampling (Kitagawa, JCGS 5 (1996) 1)."""
+    """Pick `count` worlds by systematic resampling (Kitagawa, JCGS 5 (1996) 1, from memory)."""
     edges = np.cumsum(worlds.weight)
     places = np.minimum(np.searchsorted(edges, (np.arange(count) + 0.5) / count), worlds.count - 1)
     return chosen(worlds, places.astype(np.int64))
@@ -169,20 +218,4 @@ def chosen(worlds: Worlds, places: npt.NDArray[np.int64]) -> Worlds:
         speed_mph=pick(worlds.speed_mph),
         log_rev_rate=pick(worlds.log_rev_rate),
         display_bias_mph=worlds.display_bias_mph[places],
-    )
-
-
-
-
-def _with_weights(worlds: Worlds, weight: FloatArray) -> Worlds:
-    return Worlds(
-        weight=weight,
-        log_friction=worlds.log_friction,
-        log_film=worlds.log_film,
-        log_wear=worlds.log_wear,
-        log_carry=worlds.log_carry,
-        log_friction_ball=worlds.log_friction_ball,
-        speed_mph=worlds.speed_mph,
-        log_rev_rate=worlds.log_rev_rate,
-        display_bias_mph=worlds.display_bias_mph,
     )

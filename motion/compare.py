@@ -1,4 +1,4 @@
-"""Compare balls, releases and lines under scatter and over the worlds: a coarse look at all, a closer one at few.
+"""Compare balls, releases and lines under scatter and over the worlds: coarsely all, closely a few.
 
 Every candidate meets the same worlds and the same scatter (common random numbers), so differences between
 candidates are far better known than their levels.
@@ -14,7 +14,7 @@ import numpy.typing as npt
 
 from motion.advice_types import Candidate, Objective, Outlook
 from motion.inputs import Line
-from motion.lines import launch_angles, laydowns, line_at, targets
+from motion.lines import launch_angles, launch_toward, laydowns, line_at, targets
 from motion.outcomes import FrameTable
 from motion.scene import Scene, Throws, scan, throw
 
@@ -64,13 +64,15 @@ def search(
     coarse_scene, closer_scene = scene.first(COARSE_WORLDS), scene.first(CLOSER_WORLDS)
     shortlist: list[tuple[float, Candidate]] = []
     for choice in choices:
-        found = coarse_lines(coarse_scene, choice, None if present is None else present.line, table, objective)
+        found = coarse_lines(
+            coarse_scene, choice, None if present is None else present.line, table, objective
+        )
         for candidate in found[:CLOSER_PER_CHOICE]:
             seen = look_closely(closer_scene, candidate, normals[:CLOSER_SAMPLES], table)
             shortlist.append((float(seen.value(objective).mean()), candidate))
         step()
     # Ties fall to the line, not to the order in which the balls were listed.
-    shortlist.sort(key=lambda item: (-item[0], _order(item[1])))
+    shortlist.sort(key=lambda item: (-item[0], content_order(item[1])))
     final = _best_of_each(shortlist)
     result = [] if present is None else [look_closely(scene, present, normals, table)]
     step()
@@ -99,11 +101,10 @@ def coarse_lines(
     sd = _offset_sd(scene, choice, grid.offset_boards, nodes, angles)
     found: list[tuple[float, Candidate]] = []
     for board in boards:
-        goals = targets(float(board), None if present is None else present)
+        goals = targets(float(board), present)
         if len(goals) == 0:
             continue
-        lines = [line_at(float(board), float(goal), start) for goal in goals]
-        launch = np.array([line.launch_deg for line in lines])
+        launch = launch_toward(float(board), goals, start)
         offset = _between(grid.offset_boards, nodes, angles, float(board), launch)
         angle = _between(grid.entry_angle_deg, nodes, angles, float(board), launch)
         wide = _between(sd[None], nodes, angles, float(board), launch)[0]
@@ -118,11 +119,11 @@ def coarse_lines(
                     ball=choice.ball,
                     release_name=choice.release_name,
                     release=choice.release,
-                    line=lines[best],
+                    line=line_at(float(board), float(goals[best]), start),
                 ),
             )
         )
-    found.sort(key=lambda item: (-item[0], _order(item[1])))
+    found.sort(key=lambda item: (-item[0], content_order(item[1])))
     return _apart([candidate for _, candidate in found])
 
 
@@ -238,7 +239,7 @@ def _best_of_each(shortlist: list[tuple[float, Candidate]]) -> list[Candidate]:
     return [*first.values(), *rest][: max(FINAL_CANDIDATES, len(first))]
 
 
-def _order(candidate: Candidate) -> tuple[object, ...]:
+def content_order(candidate: Candidate) -> tuple[object, ...]:
     """An order by content, so that equal values never fall to the order of the request."""
     ball, line = candidate.ball, candidate.line
     return (line.laydown_board, line.target_board, candidate.release_name, repr(ball), candidate.ball_id)

@@ -63,6 +63,14 @@ def targets(laydown_board: float, present: Line | None) -> FloatArray:
     return result
 
 
+def launch_toward(laydown_board: float, target_board: FloatArray, present: Line | None) -> FloatArray:
+    """Launch angles [deg] from one laydown to each target board, at the distances the bowler already uses."""
+    along_ft = (present.target_ft - present.laydown_ft) if present else DEFAULT_TARGET_FT
+    across_ft = (laydown_board - target_board) * units.BOARD_IN / 12.0
+    result: FloatArray = np.degrees(np.arctan2(across_ft, along_ft))
+    return result
+
+
 def line_at(laydown_board: float, target_board: float, present: Line | None) -> Line:
     """The line with this laydown and target, at the distances the bowler already uses."""
     return Line(

@@ -15,7 +15,9 @@ def head_pin_reach_boards(diameter_in: float = 8.55) -> float:
     return 0.5 * (diameter_in + units.PIN_DIAMETER_IN) / units.BOARD_IN
 
 
-def offset_at_pins(board_at_60: FloatArray, entry_angle_deg: FloatArray, diameter_in: float = 8.55) -> FloatArray:
+def offset_at_pins(
+    board_at_60: FloatArray, entry_angle_deg: FloatArray, diameter_in: float = 8.55
+) -> FloatArray:
     """Lateral offset of the ball from the head pin [boards], positive on the bowler's own side.
 
     board_at_60: own-side board of the undisturbed path at 60 ft; entry_angle_deg [deg]; any one shape.

@@ -15,12 +15,13 @@ import numpy.typing as npt
 
 from motion import units
 from motion.advice_types import FieldTraffic, LaneState, Traffic, TrafficPass
+from motion.errors import MotionError
 from motion.field import Field, HandMix, field_passes
 from motion.film import FILM_MAX_UM
 from motion.friction import DEFAULT_PHYSICS, mu_map
 from motion.inputs import AXIS_ROTATION_DEG, LAUNCH_DEG, REV_RATE_RPM, SPEED_MPH, BallSpec, own_side
 from motion.parameters import PARAMETERS, Physics
-from motion.path import march_batch
+from motion.path import PathBatch, march_batch
 from motion.streams import covariance_root, scatter_normals
 from motion.wear import Passes, apply_traffic, join_passes, lift_and_kept, to_lane_boards
 
@@ -97,8 +98,9 @@ class LaneHistory:
 
 
 def replay(lane: LaneState, step: Callable[[], None] = lambda: None) -> LaneHistory:
-    """Wear an own-side lane by all its traffic, in order; lane.film_um must not be None."""
-    assert lane.film_um is not None
+    """Wear an own-side lane by all its traffic, in order; raises MotionError where it has no film."""
+    if lane.film_um is None:
+        raise MotionError("lane.film_um", None, "a film; without one there is nothing to replay on")
     films = np.stack([np.minimum(lane.film_um * np.exp(node[0]), FILM_MAX_UM) for node in _STAR])
     starts, stars = [0], [FilmStar(films_um=films)]
     entries, passes, field_before = 0, 0, 0
@@ -129,8 +131,10 @@ def lots(traffic: Sequence[Traffic]) -> list[list[Traffic]]:
     return result
 
 
-def passes_of(film_um: FloatArray, lot: Sequence[Traffic], index: int, field_before: int) -> tuple[Passes, int]:
-    """Passes of one lot on a film (61, 39) as it is, own-side boards; returns them and the field's shots so far.
+def passes_of(
+    film_um: FloatArray, lot: Sequence[Traffic], index: int, field_before: int
+) -> tuple[Passes, int]:
+    """Passes of one lot on a film (61, 39) as it is, own-side; returns them and the field's shots so far.
 
     index: passes before this lot, which picks the jitter of each track, so equal traffic wears equally.
     """
@@ -158,6 +162,13 @@ def worn_film(film_um: FloatArray, passes: Passes, log_wear: float, log_carry: f
         kept=passes.kept,
     )
     return apply_traffic(film_um, scaled, physics).film_um
+
+
+def tracks_of(batch: PathBatch) -> FloatArray:
+    """The tracks (n, 61) of a march that was asked for them."""
+    if batch.track_board is None:
+        raise MotionError("tracks", None, "a march with tracks=True")
+    return batch.track_board
 
 
 def field_count(item: FieldTraffic) -> int:
@@ -205,14 +216,13 @@ def _logged_lot(film_um: FloatArray, lot: Sequence[TrafficPass], index: int) -> 
             steps_per_foot=2,
             tracks=True,
         )
-        assert batch.track_board is not None
-        track[places] = to_lane_boards(batch.track_board, hand)
+        track[places] = to_lane_boards(tracks_of(batch), hand)
         lift[places], kept[places] = lift_and_kept(spec)
     return Passes(track_board=track, lift=lift, kept=kept)
 
 
 def _thrown(item: TrafficPass, index: int) -> tuple[float, ...]:
-    """Speed, launch, laydown, revs, rotation, tilt of one ball of the traffic, with its release's own scatter."""
+    """Speed, launch, laydown, revs, rotation, tilt of one ball, with its release's own scatter."""
     release = item.release
     away = covariance_root(release.scatter.covariance()) @ _JITTER[index % len(_JITTER)]
     return (

@@ -99,7 +99,9 @@ def throw(scene: Scene, candidate: Candidate, normals: FloatArray) -> Throws:
     )
     shape = (worlds, samples)
     return Throws(
-        offset_boards=offset_at_pins(batch.board_at_60, batch.entry_angle_deg, spec.diameter_in).reshape(shape),
+        offset_boards=offset_at_pins(batch.board_at_60, batch.entry_angle_deg, spec.diameter_in).reshape(
+            shape
+        ),
         entry_angle_deg=batch.entry_angle_deg.reshape(shape),
         speed_at_60_mph=batch.speed_at_60_mph.reshape(shape),
         gutter=batch.gutter.reshape(shape),
@@ -120,7 +122,11 @@ class Scan:
 
 
 def scan(
-    scene: Scene, candidate: Candidate, laydown_board: FloatArray, launch_deg: FloatArray, speed_change_mph: float = 0.0
+    scene: Scene,
+    candidate: Candidate,
+    laydown_board: FloatArray,
+    launch_deg: FloatArray,
+    speed_change_mph: float = 0.0,
 ) -> Scan:
     """March the intended shot of a candidate's ball and release from every laydown at every launch angle.
 
@@ -152,7 +158,9 @@ def scan(
     return Scan(
         laydown_board=laydown_board,
         launch_deg=launch_deg,
-        offset_boards=offset_at_pins(batch.board_at_60, batch.entry_angle_deg, spec.diameter_in).reshape(shape),
+        offset_boards=offset_at_pins(batch.board_at_60, batch.entry_angle_deg, spec.diameter_in).reshape(
+            shape
+        ),
         entry_angle_deg=batch.entry_angle_deg.reshape(shape),
         gutter=batch.gutter.reshape(shape),
     )

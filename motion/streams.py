@@ -1,4 +1,4 @@
-"""Random streams keyed by content: the same question draws the same numbers, whatever the row ids or the time."""
+"""Random streams keyed by content: the same question draws the same numbers, whatever ids or time."""
 
 from __future__ import annotations
 

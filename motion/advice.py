@@ -1,0 +1,378 @@
+"""Advice for the lanes a bowler is on: stay, move, change ball, and what to do to a surface later.
+
+`advise` is a pure function of its request: equal content gives equal advice, bit for bit, whatever the ids,
+the clock or the order in which the balls are listed; a left-hander's request is answered own-side.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from motion.advice_text import choice_reason, headline, state_reason, would_change_text
+from motion.advice_types import (
+    AdviceCancelled,
+    AdviceRequest,
+    Alternative,
+    Candidate,
+    Hand,
+    LaneAdvice,
+    LaneState,
+)
+from motion.belief import Layout, Worlds, representative
+from motion.canonical import own_side_request
+from motion.compare import Compared, search
+from motion.decide import HIGH, LOW, Gain, action_between, decide, ranked
+from motion.evidence import gather, weigh
+from motion.friction import mu_map
+from motion.future import lasting
+from motion.inputs import Line
+from motion.lines import DEFAULT_TARGET_FT, feet_board, move_between
+from motion.outcomes import FrameTable, frame_table
+from motion.path import march_batch
+from motion.replay import LaneHistory, replay, tracks_of
+from motion.scene import Scene, throw
+from motion.streams import scatter_normals
+from motion.surface_advice import SURFACE_CAUTIONS, surface_advice
+
+__all__ = ["SURFACE_CAUTIONS", "AdviceCancelled", "advise"]
+
+FloatArray = npt.NDArray[np.float64]
+
+WORLDS = 32
+SAMPLES = 64
+SHOWN_ALTERNATIVES = 12
+
+Progress = Callable[[float], None]
+Cancelled = Callable[[], bool]
+
+
+class _Work:
+    """Counts chunks of work for the progress callback and stops between them when cancelled."""
+
+    def __init__(self, chunks: int, progress: Progress | None, cancelled: Cancelled | None) -> None:
+        self.chunks, self.done = max(chunks, 1), 0
+        self.progress, self.cancelled = progress, cancelled
+
+    def step(self) -> None:
+        if self.cancelled is not None and self.cancelled():
+            raise AdviceCancelled
+        self.done += 1
+        if self.progress is not None:
+            self.progress(min(self.done / self.chunks, 1.0))
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class _Setting:
+    """What all lanes of one request share."""
+
+    request: AdviceRequest  # own-side
+    hand: Hand  # the bowler's real hand, for the answer
+    worlds: Worlds
+    effective: float
+    table: FrameTable
+    normals: FloatArray
+    choices: list[Candidate]
+    work: _Work
+
+
+def advise(
+    request: AdviceRequest, progress: Progress | None = None, cancelled: Cancelled | None = None
+) -> dict[str, LaneAdvice]:
+    """Advise on every lane of the request marked for advice, keyed by lane id.
+
+    progress: called with the share done, 0 to 1. cancelled: asked between chunks of work; when it answers
+    True AdviceCancelled is raised. What is missing for advice is named in the answer instead of raising;
+    values out of range raise MotionError when the request is made. Units and signs: motion.advice_types.
+    """
+    own = own_side_request(request)
+    asked = [lane for lane in own.lanes if lane.advise]
+    choices = _choices(own)
+    lots = sum(len(lane.traffic) // 4 + 1 for lane in own.lanes)
+    work = _Work(lots + len(own.shots) + len(asked) * (2 * len(choices) + 20), progress, cancelled)
+    table = frame_table(own.spares)
+    histories = {lane.lane_id: replay(lane, work.step) for lane in own.lanes if lane.film_um is not None}
+    weighted = weigh(Layout(own), gather(own.shots, histories, work.step), table)
+    setting = _Setting(
+        request=own,
+        hand=request.hand,
+        worlds=representative(weighted, WORLDS),
+        effective=weighted.effective,
+        table=table,
+        normals=scatter_normals(SAMPLES),
+        choices=choices,
+        work=work,
+    )
+    result = {lane.lane_id: _lane_advice(setting, lane, histories.get(lane.lane_id)) for lane in asked}
+    if progress is not None:
+        progress(1.0)
+    return result
+
+
+def _choices(request: AdviceRequest) -> list[Candidate]:
+    """One candidate per usable ball and offered release, in an order of their content."""
+    start = request.current_line or next(iter(request.current_lines.values()), None) or _SOME_LINE
+    found = [
+        Candidate(
+            ball_id=ball.ball_id, ball=ball.spec, release_name=release.name, release=release.spec, line=start
+        )
+        for ball in request.balls
+        if ball.usable
+        for release in request.releases
+        if release.offered
+    ]
+    return sorted(found, key=lambda choice: (repr(choice.ball), choice.release_name, choice.ball_id))
+
+
+_SOME_LINE = Line(laydown_board=20.0, target_board=14.0, target_ft=DEFAULT_TARGET_FT)
+
+
+def _present(request: AdviceRequest, lane: LaneState) -> Candidate | None:
+    """What the bowler throws on this lane now, where ball, release and line are known."""
+    ball = request.ball(request.current_ball_id)
+    release = request.release(request.current_release)
+    if release is None:
+        release = next((item for item in request.releases if item.offered), None)
+    line = request.line_on(lane.lane_id)
+    if ball is None or release is None or line is None:
+        return None
+    return Candidate(
+        ball_id=ball.ball_id, ball=ball.spec, release_name=release.name, release=release.spec, line=line
+    )
+
+
+def _missing(request: AdviceRequest, lane: LaneState) -> tuple[str, ...]:
+    missing = []
+    if lane.film_um is None:
+        missing.append("the pattern sheet this lane was dressed with")
+    if request.ball(request.current_ball_id) is None:
+        missing.append("the ball thrown last")
+    if not any(release.offered for release in request.releases):
+        missing.append("a release with its speed, rev rate and axis")
+    if request.line_on(lane.lane_id) is None:
+        missing.append("the line played (laydown and target)")
+    if not any(ball.usable for ball in request.balls):
+        missing.append("a ball in the bag for the first ball")
+    return tuple(missing)
+
+
+def _lane_advice(setting: _Setting, lane: LaneState, history: LaneHistory | None) -> LaneAdvice:
+    request, work = setting.request, setting.work
+    present = _present(request, lane)
+    missing = _missing(request, lane)
+    if history is None or not setting.choices:
+        return _not_enough(setting, lane, missing, ())
+    worlds = setting.worlds
+    scales = (worlds.log_film[lane.lane_id], worlds.log_wear, worlds.log_carry)
+    scene = Scene(lane_id=lane.lane_id, films_um=history.now.mix(*scales), worlds=worlds)
+    compared = search(
+        scene,
+        setting.choices,
+        present,
+        table=setting.table,
+        objective=request.objective,
+        normals=setting.normals,
+        step=work.step,
+    )
+    if present is None:
+        return _not_enough(setting, lane, missing, _without_present(setting, compared))
+    stay, others = compared[0], compared[1:]
+    ball = request.ball(present.ball_id)
+    gains = ranked(stay, others, request.objective)
+    advised = decide(stay, others, request.objective, must_change=ball is None or not ball.usable)
+    fresh_scene = Scene(lane_id=lane.lane_id, films_um=history.fresh.mix(*scales), worlds=worlds)
+    return _answer(setting, lane, history, (scene, fresh_scene), stay, gains, advised, missing)
+
+
+def _answer(
+    setting: _Setting,
+    lane: LaneState,
+    history: LaneHistory,
+    scenes: tuple[Scene, Scene],
+    stay: Compared,
+    gains: list[Gain],
+    advised: Gain,
+    missing: tuple[str, ...],
+) -> LaneAdvice:
+    request, present, chosen = setting.request, stay.candidate, advised.compared
+    action = action_between(present, chosen.candidate)
+    lasts = lasting(
+        request,
+        lane,
+        scenes[0],
+        chosen.candidate,
+        table=setting.table,
+        normals=setting.normals,
+        step=setting.work.step,
+    )
+    surface = surface_advice(
+        request,
+        scenes,
+        present,
+        _name(request, present.ball_id),
+        table=setting.table,
+        normals=setting.normals,
+        step=setting.work.step,
+    )
+    intended = np.zeros((1, 5))
+    fresh_offset = float(np.median(throw(scenes[1], present, intended).offset_boards))
+    lost = _oil_lost(history, present)
+    pocket_change = chosen.pocket_by_world - stay.pocket_by_world
+    feet, target = move_between(present.line, chosen.candidate.line)
+    name = _name(request, chosen.candidate.ball_id)
+    return LaneAdvice(
+        lane_id=lane.lane_id,
+        status="advised",
+        action=action,
+        hand=setting.hand,
+        headline=headline(action, present, chosen.candidate, name, request.gap_boards),
+        reasons=(
+            state_reason(lost, stay, fresh_offset),
+            choice_reason(action, stay, advised, gains[0] if gains else None),
+        ),
+        would_change=would_change_text(action, chosen, lasts),
+        missing=missing,
+        ball_id=chosen.candidate.ball_id,
+        ball_name=name,
+        release_name=chosen.candidate.release_name,
+        line_now=present.line,
+        line=chosen.candidate.line,
+        feet_now_board=feet_board(present.line, request.gap_boards),
+        feet_board=feet_board(chosen.candidate.line, request.gap_boards),
+        feet_move_boards=feet,
+        target_move_boards=target,
+        breakpoint_board=chosen.outlook.breakpoint_board,
+        breakpoint_ft=chosen.outlook.breakpoint_ft,
+        now=stay.outlook,
+        advised=chosen.outlook,
+        pocket_now=stay.outlook.pocket,
+        pocket_advised=chosen.outlook.pocket,
+        pocket_gain_low=float(np.percentile(pocket_change, LOW)),
+        pocket_gain_high=float(np.percentile(pocket_change, HIGH)),
+        gain=advised.mean,
+        gain_low=advised.low,
+        gain_high=advised.high,
+        chance_better=advised.chance,
+        worst_tenth_now=stay.outlook.worst_tenth,
+        worst_tenth_advised=chosen.outlook.worst_tenth,
+        expected_frame_now=stay.outlook.expected_frame,
+        expected_frame_advised=chosen.outlook.expected_frame,
+        track_oil_left=None if lost is None else 1.0 - lost,
+        lasts_games=lasts.games,
+        alternatives=tuple(_alternative(request, gain) for gain in gains[:SHOWN_ALTERNATIVES]),
+        surface=surface,
+        worlds=WORLDS,
+        effective_worlds=setting.effective,
+        objective=request.objective,
+    )
+
+
+def _not_enough(
+    setting: _Setting, lane: LaneState, missing: tuple[str, ...], alternatives: tuple[Alternative, ...]
+) -> LaneAdvice:
+    """An honest answer where something is not known: nothing is advised, what is missing is named."""
+    request = setting.request
+    ball = request.ball(request.current_ball_id)
+    line = request.line_on(lane.lane_id)
+    known = (
+        "Balls and lines are compared below without it." if alternatives else "Nothing can be compared yet."
+    )
+    return LaneAdvice(
+        lane_id=lane.lane_id,
+        status="not enough known",
+        action="stay",
+        hand=setting.hand,
+        headline="Not enough known to advise a change.",
+        reasons=("Missing: " + "; ".join(missing) + ".", known),
+        would_change="Enter what is missing, and advice will follow.",
+        missing=missing,
+        ball_id=None if ball is None else ball.ball_id,
+        ball_name="" if ball is None else ball.name,
+        release_name=request.current_release,
+        line_now=line,
+        line=line,
+        feet_now_board=None if line is None else feet_board(line, request.gap_boards),
+        feet_board=None if line is None else feet_board(line, request.gap_boards),
+        feet_move_boards=0.0,
+        target_move_boards=0.0,
+        breakpoint_board=None,
+        breakpoint_ft=None,
+        now=None,
+        advised=None,
+        pocket_now=None,
+        pocket_advised=None,
+        pocket_gain_low=None,
+        pocket_gain_high=None,
+        gain=None,
+        gain_low=None,
+        gain_high=None,
+        chance_better=None,
+        worst_tenth_now=None,
+        worst_tenth_advised=None,
+        expected_frame_now=None,
+        expected_frame_advised=None,
+        track_oil_left=None,
+        lasts_games=None,
+        alternatives=alternatives,
+        surface=None,
+        worlds=WORLDS,
+        effective_worlds=setting.effective,
+        objective=request.objective,
+    )
+
+
+def _without_present(setting: _Setting, compared: list[Compared]) -> tuple[Alternative, ...]:
+    """The choices ordered by value, each set against the best of them, where no present line is known."""
+    if not compared:
+        return ()
+    objective = setting.request.objective
+    best = max(compared, key=lambda item: float(item.value(objective).mean()))
+    gains = ranked(best, compared, objective)
+    gains.sort(key=lambda gain: -gain.mean)
+    return tuple(_alternative(setting.request, gain) for gain in gains[:SHOWN_ALTERNATIVES])
+
+
+def _alternative(request: AdviceRequest, gain: Gain) -> Alternative:
+    candidate = gain.compared.candidate
+    return Alternative(
+        ball_id=candidate.ball_id,
+        ball_name=_name(request, candidate.ball_id),
+        release_name=candidate.release_name,
+        line=candidate.line,
+        feet_board=feet_board(candidate.line, request.gap_boards),
+        outlook=gain.compared.outlook,
+        gain=gain.mean,
+        gain_low=gain.low,
+        gain_high=gain.high,
+    )
+
+
+def _name(request: AdviceRequest, ball_id: str) -> str:
+    ball = request.ball(ball_id)
+    return ball_id if ball is None else ball.name
+
+
+def _oil_lost(history: LaneHistory, present: Candidate) -> float | None:
+    """Share of oil lost along the present track, in the central world; None where it was dressed dry."""
+    fresh, now = history.fresh.central, history.now.central
+    release, line, spec = present.release, present.line, present.ball
+    batch = march_batch(
+        mu_map(now, spec),
+        release.speed_mph,
+        release.rev_rate_rpm,
+        release.axis_rotation_deg,
+        line.launch_deg,
+        line.foul_line_board,
+        spec.rg_in,
+        spec.diameter_in,
+        axis_tilt_deg=release.axis_tilt_deg,
+        tracks=True,
+    )
+    track = tracks_of(batch)[0]
+    boards = np.clip(np.nan_to_num(np.round(track), nan=1.0), 1, 39).astype(np.int64) - 1
+    feet = np.flatnonzero(np.isfinite(track) & (fresh[np.arange(61), boards] > 0.0))
+    supplied = float(fresh[feet, boards[feet]].sum())
+    return None if supplied <= 0.0 else 1.0 - float(now[feet, boards[feet]].sum()) / supplied

@@ -1,0 +1,164 @@
+"""What a first ball is worth: offset and entry angle at the pins to leaves, frame value, pocket and splits.
+
+The leaves come from the pin model (`motion.pins`), the worth of a leave from the bowler's own spare record.
+All tables are own-side: a leave of the 10 pin is the corner on the bowler's own side.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+import numpy.typing as npt
+
+from motion.advice_types import SpareRecord
+from motion.leave_grid import LeaveGrid, leave_grid
+from motion.leaves import FULL_RACK, is_corner_pin, is_split, is_washout, pin_count
+from motion.pocket import POCKET_OFFSET_BOARDS, in_pocket
+
+FloatArray = npt.NDArray[np.float64]
+BoolArray = npt.NDArray[np.bool_]
+
+# Assumed: what the next balls usually bring after a mark, the same for every candidate, so that candidates
+# are compared by what they do to this frame. Nine pins on a first ball; a strike's two balls follow from it.
+NEXT_BALL = 9.0
+NEXT_TWO_BALLS = 15.0
+# Assumed: an open leaves one pin of a single-pin leave, and about one and a half of anything wider.
+OPEN_MISS_ONE, OPEN_MISS_MORE = 1.0, 1.5
+LESS_PER_PIN = 0.85  # assumed: each pin beyond three is that much harder to clear
+SMOOTHING = np.linspace(-2.0, 2.0, 9)
+_SMOOTHING_WEIGHT = np.exp(-0.5 * SMOOTHING**2) / np.exp(-0.5 * SMOOTHING**2).sum()
+
+LEAVE_CLASSES = (
+    "strike",
+    "own corner",
+    "other corner",
+    "single pin",
+    "several pins",
+    "washout",
+    "split",
+    "head pin",
+)
+
+
+def conversion_chance(mask: int, spares: SpareRecord) -> float:
+    """Chance that this bowler clears a leave (mask 1 to 1023) with the second ball."""
+    if is_split(mask):
+        return spares.split
+    if is_washout(mask):
+        return spares.washout
+    count = pin_count(mask)
+    if count == 1:
+        return spares.corner_pin if is_corner_pin(mask) else spares.single_pin
+    return spares.multi_pin * float(LESS_PER_PIN ** max(count - 3, 0))
+
+
+def frame_value(mask: int, spares: SpareRecord) -> float:
+    """Expected score of a frame whose first ball left this mask, for a bowler with this spare record."""
+    if mask == 0:
+        return 10.0 + NEXT_TWO_BALLS
+    clears = conversion_chance(mask, spares)
+    missed = OPEN_MISS_ONE if pin_count(mask) == 1 else OPEN_MISS_MORE
+    return clears * (10.0 + NEXT_BALL) + (1.0 - clears) * (10.0 - missed)
+
+
+def leave_class(mask: int) -> int:
+    """Index into LEAVE_CLASSES of a leave, own-side."""
+    if mask == 0:
+        return 0
+    if is_washout(mask):
+        return 5
+    if is_split(mask):
+        return 6
+    if mask & 1:
+        return 7
+    if pin_count(mask) == 1:
+        return 1 if mask == 1 << 9 else 2 if mask == 1 << 6 else 3
+    return 4
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class FrameTable:
+    """Looks up what arrivals are worth, bilinear in offset and angle, held at the grid's edges."""
+
+    grid: LeaveGrid
+    values: FloatArray  # (n, m) pins per frame
+    classes: FloatArray  # (n, m, len(LEAVE_CLASSES))
+    gutter_value: float
+
+    def value(self, offset: FloatArray, angle: FloatArray, gutter: BoolArray) -> FloatArray:
+        """Expected frame score of arrivals, any one shape."""
+        found = self._look(self.values, offset, angle)
+        result: FloatArray = np.where(gutter, self.gutter_value, found)
+        return result
+
+    def strike(self, offset: FloatArray, angle: FloatArray, gutter: BoolArray) -> FloatArray:
+        """Chance of a strike of arrivals."""
+        result: FloatArray = np.where(gutter, 0.0, self._look(self.classes[:, :, 0], offset, angle))
+        return result
+
+    def split_or_washout(self, offset: FloatArray, angle: FloatArray, gutter: BoolArray) -> FloatArray:
+        """Chance that an arrival leaves a split or a washout."""
+        both = self.classes[:, :, 5] + self.classes[:, :, 6]
+        result: FloatArray = np.where(gutter, 0.0, self._look(both, offset, angle))
+        return result
+
+    def pocket(self, offset: FloatArray, angle: FloatArray, gutter: BoolArray) -> FloatArray:
+        """1 where an arrival is in the pocket, else 0."""
+        result: FloatArray = (in_pocket(offset, angle) & ~gutter).astype(np.float64)
+        return result
+
+    def leave_likelihood(self, leave: int, offset: FloatArray, angle: FloatArray, sd: float) -> FloatArray:
+        """Chance of this kind of leave where the arrival scatters by sd boards about offset, (n,) each."""
+        spread = offset[:, None] + sd * SMOOTHING
+        found = self._look(
+            self.classes[:, :, leave_class(leave)], spread, np.broadcast_to(angle[:, None], spread.shape)
+        )
+        result: FloatArray = found @ _SMOOTHING_WEIGHT
+        return result
+
+    def usual_share(self, leave: int) -> float:
+        """Share of this kind of leave among ordinary shots: two boards of spread about the pocket."""
+        offsets = np.array([POCKET_OFFSET_BOARDS])
+        return float(self.leave_likelihood(leave, offsets, np.array([5.0]), 2.0)[0]) + 1e-3
+
+    def _look(self, table: FloatArray, offset: FloatArray, angle: FloatArray) -> FloatArray:
+        row, down = _place(offset, self.grid.offset_boards)
+        column, across = _place(angle, self.grid.entry_angle_deg)
+        width = table.shape[1]
+        flat = table.ravel()
+        corner = row * width + column
+        upper = flat[corner] * (1.0 - across) + flat[corner + 1] * across
+        lower = flat[corner + width] * (1.0 - across) + flat[corner + width + 1] * across
+        result: FloatArray = upper * (1.0 - down) + lower * down
+        return result
+
+
+def _place(values: FloatArray, nodes: FloatArray) -> tuple[npt.NDArray[np.int64], FloatArray]:
+    """Index of the node below each value on an even grid, and the part of the step beyond it."""
+    steps = np.clip((values - nodes[0]) / (nodes[1] - nodes[0]), 0.0, len(nodes) - 1.0)
+    low = np.minimum(steps.astype(np.int64), len(nodes) - 2)
+    return low, steps - low
+
+
+@lru_cache(maxsize=32)
+def frame_table(spares: SpareRecord) -> FrameTable:
+    """The table for a bowler's spare record."""
+    grid = leave_grid()
+    worth = np.array([frame_value(mask, spares) for mask in range(FULL_RACK + 1)])
+    classes = _class_matrix()
+    return FrameTable(
+        grid=grid,
+        values=grid.share @ worth,
+        classes=grid.share @ classes,
+        gutter_value=frame_value(FULL_RACK, spares),
+    )
+
+
+@lru_cache(maxsize=1)
+def _class_matrix() -> FloatArray:
+    matrix = np.zeros((FULL_RACK + 1, len(LEAVE_CLASSES)))
+    for mask in range(FULL_RACK + 1):
+        matrix[mask, leave_class(mask)] = 1.0
+    return matrix
