@@ -70,27 +70,30 @@ class FieldStyle:
     ball: BallSpec
     release: ReleaseSpec
     target_board: float
+    laydown_gap_boards: float
 
 
 def _style(
-    name: str, share: float, cover: str, roughness_um: float, release: tuple[float, ...], target: float
+    name: str, share: float, ball: tuple[str, float], release: tuple[float, ...], line: tuple[float, float]
 ) -> FieldStyle:
     speed, revs, rotation, tilt = release
     return FieldStyle(
         name=name,
         share=share,
-        ball=BallSpec(weight_lb=15.0, rg_in=2.52, cover=cover, roughness_um=roughness_um),
+        ball=BallSpec(weight_lb=15.0, rg_in=2.52, cover=ball[0], roughness_um=ball[1]),
         release=ReleaseSpec(
             speed_mph=speed, rev_rate_rpm=revs, axis_rotation_deg=rotation, axis_tilt_deg=tilt
         ),
-        target_board=target,
+        target_board=line[0],
+        laydown_gap_boards=line[1],
     )
 
 
+# Cover and Ra [um]; mph, rpm, rotation, tilt; target and gap [boards].
 USUAL_STYLES = (
-    _style("straighter", 0.25, "reactive_pearl", 0.3, (16.5, 230.0, 40.0, 15.0), 8.0),
-    _style("middle", 0.45, "reactive_hybrid", 0.5, (17.0, 320.0, 45.0, 13.0), 11.0),
-    _style("hooking", 0.30, "reactive_solid", 0.6, (18.0, 410.0, 50.0, 10.0), 14.0),
+    _style("straighter", 0.25, ("reactive_pearl", 0.3), (16.5, 230.0, 40.0, 15.0), (8.0, 1.5)),
+    _style("middle", 0.45, ("reactive_hybrid", 0.5), (17.0, 320.0, 45.0, 13.0), (11.0, 4.5)),
+    _style("hooking", 0.30, ("reactive_solid", 0.6), (18.0, 410.0, 50.0, 10.0), (14.0, 6.5)),
 )
 
 
@@ -119,17 +122,17 @@ class Field:
 def usual_line(own_mu: FloatArray, style: FieldStyle) -> tuple[float, float]:
     """Return (laydown board, launch deg) with which a style finds the pocket on a friction map, own-side.
 
-    Feet move two boards for every board the target moves, in steps, starting from the style's usual target;
-    at each target the laydown nearest to an offset of 2.5 boards at contact counts, and the smallest move
-    that finds it wins.
+    From the style's usual laydown and target: where the ball comes in too high, feet move two boards inside
+    for every board of target, opening the angle; where it does not come back, the feet move out alone,
+    closing it (common practice). The move whose offset at contact is nearest to 2.5 boards counts.
     """
-    moves = np.array([0, 1, -1, 2, -2, 3, -3, 4, -4, 5, 6, 7, 8], dtype=np.float64)
-    across = np.arange(-2.0, 14.25, 0.25)
-    target = np.repeat(style.target_board + moves, across.size)
-    laydown = target + np.tile(across, moves.size)
-    launch = np.degrees(np.arctan2((laydown - target) * units.BOARD_IN / 12.0, 15.0))
-    usable = (laydown >= 2.0) & (laydown <= 38.0) & (target >= 2.0) & (launch <= LAUNCH_DEG[1])
-    target, laydown, launch = target[usable], laydown[usable], launch[usable]
+    move = np.arange(-10.0, 12.01, 0.125)
+    inside = np.maximum(move, 0.0)
+    target = style.target_board + inside
+    laydown = style.target_board + style.laydown_gap_boards + move + inside
+    launch = np.degrees(np.arctan((laydown - target) * units.BOARD_IN / 12.0 / 15.0))
+    usable = (laydown >= 2.0) & (laydown <= 38.0) & (target >= 2.0) & (np.abs(launch) <= LAUNCH_DEG[1])
+    laydown, launch, move = laydown[usable], launch[usable], move[usable]
     release = style.release
     batch = march_batch(
         own_mu,
@@ -145,9 +148,8 @@ def usual_line(own_mu: FloatArray, style: FieldStyle) -> tuple[float, float]:
     )
     miss = np.abs(batch.contact_offset_boards - POCKET_OFFSET_BOARDS)
     miss[np.isnan(miss)] = 99.0
-    # Half a board of miss weighs as much as one board of target move: people do not move further than they
-    # need.
-    cost = miss + 0.5 * np.abs(target - style.target_board)
+    # Between two lines that hit alike people take the one nearer to where they stood.
+    cost = miss + 0.05 * np.abs(move)
     best = int(np.argmin(cost))
     return float(laydown[best]), float(launch[best])
 

@@ -81,11 +81,26 @@ def test_every_style_finds_the_pocket_from_its_usual_part_of_the_lane():
         assert 5.0 < laydown < 32.0
 
 
-def test_as_the_lane_wears_the_field_moves_in():
-    style = USUAL_STYLES[1]
-    fresh = usual_line(mu_map(FRESH, style.ball), style)[0]
+def line_of(film, style):
+    laydown, launch = usual_line(mu_map(film, style.ball), style)
+    return laydown, laydown - np.tan(np.radians(launch)) * 15.0 * 12.0 / (41.5 / 39.0)
+
+
+def test_as_the_lane_wears_the_field_moves_feet_two_and_target_one():
+    # The usual first move as oil goes (coaching, common practice).
     worn = play_field(FRESH, 240).film_um
-    assert usual_line(mu_map(worn, style.ball), style)[0] > fresh + 1.0
+    for style in USUAL_STYLES:
+        (feet, target), (feet_then, target_then) = line_of(FRESH, style), line_of(worn, style)
+        assert feet_then > feet + 1.0
+        assert target_then - target == pytest.approx((feet_then - feet) / 2.0, abs=0.6)
+
+
+def test_where_the_ball_does_not_come_back_the_field_plays_straighter():
+    long = film_from_summary(50.0, 32.0, 3.0).film_um
+    for style in USUAL_STYLES:
+        feet, target = line_of(long, style)
+        assert target == pytest.approx(style.target_board, abs=1e-6)
+        assert feet - target < style.laydown_gap_boards
 
 
 def test_no_shots_and_wrong_counts():
