@@ -9,7 +9,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET, require_POST
 
-from arsenal.access import get_visible, may_change
+from arsenal.access import Reader, get_visible, may_change
 from sessions import jobs
 from sessions.advice_cards import LaneCard
 from sessions.advice_state import AdviceState, advice_state
@@ -17,9 +17,9 @@ from sessions.models import Block, BlockEntry, Lane
 from sessions.work_state import work_state
 
 
-def state_for(request: HttpRequest, uuid: UUID, left_number: int) -> AdviceState:
+def state_for(person: Reader, uuid: UUID, left_number: int) -> AdviceState:
     """The state of a pair in the house of a visible entry; 404 for anything else."""
-    entry = get_visible(request.user, BlockEntry, uuid=uuid)
+    entry = get_visible(person, BlockEntry, uuid=uuid)
     house = entry.block.event.house_id
     lanes = Lane.objects.filter(house=house, number__in=(left_number, left_number + 1)).order_by("number")
     if left_number % 2 == 0 or len(lanes) != 2:
@@ -46,7 +46,7 @@ def _inside(request: HttpRequest, state: AdviceState) -> HttpResponse:
 @require_GET
 def advice(request: HttpRequest, uuid: UUID, left_number: int) -> HttpResponse:
     """A page; for htmx the fragment, or its inside when it looks by itself (204 when nothing is new)."""
-    state = state_for(request, uuid, left_number)
+    state = state_for(request.user, uuid, left_number)
     if not request.htmx:
         return render(request, "sessions/advice.html", _context(request, state))
     if "seen" not in request.GET:
@@ -77,7 +77,7 @@ def cancel(request: HttpRequest, uuid: UUID, left_number: int) -> HttpResponse:
 
 
 def _changeable_state(request: HttpRequest, uuid: UUID, left_number: int) -> AdviceState:
-    state = state_for(request, uuid, left_number)
+    state = state_for(request.user, uuid, left_number)
     if not may_change(request.user, state.entry):
         raise PermissionDenied
     return state
@@ -85,7 +85,7 @@ def _changeable_state(request: HttpRequest, uuid: UUID, left_number: int) -> Adv
 
 def _answer(request: HttpRequest, uuid: UUID, left_number: int) -> HttpResponse:
     if request.htmx:
-        return _inside(request, state_for(request, uuid, left_number))
+        return _inside(request, state_for(request.user, uuid, left_number))
     return redirect("advice", uuid=uuid, left_number=left_number)
 
 
@@ -97,11 +97,4 @@ def work_status(request: HttpRequest) -> HttpResponse:
     state = work_state()
     if request.htmx:
         return render(request, "sessions/_work_status.html", {"work": state})
-    return JsonResponse(
-        {
-            "is_well": state.is_well,
-            "worker_seen_seconds_ago": state.worker_seconds,
-            "scheduler_seen_seconds_ago": state.scheduler_seconds,
-            "words": state.words,
-        }
-    )
+    return JsonResponse(state.as_dict())

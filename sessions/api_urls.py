@@ -1,5 +1,5 @@
 """API routes."""
 
-from django.urls import URLPattern
+from django.urls import include, path
 
-urlpatterns: list[URLPattern] = []
+urlpatterns = [path("", include("sessions.advice_api_urls"))]

@@ -10,4 +10,4 @@ class SessionsConfig(AppConfig):
     verbose_name = "Logbook"
 
     def ready(self) -> None:
-        from sessions import access_rules  # noqa: F401  (registers who may see what)
+        from sessions import access_rules, signals  # noqa: F401  (who may see what; what owes advice)

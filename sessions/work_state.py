@@ -51,6 +51,14 @@ class WorkState:
             )
         return f"Working: worker seen {self._worker_ago}, scheduler {ago(self.scheduler_seconds or 0.0)}."
 
+    def as_dict(self) -> dict[str, object]:
+        return {
+            "is_well": self.is_well,
+            "worker_seen_seconds_ago": self.worker_seconds,
+            "scheduler_seen_seconds_ago": self.scheduler_seconds,
+            "words": self.words,
+        }
+
     @property
     def _worker_ago(self) -> str:
         return ago(self.worker_seconds or 0.0)
