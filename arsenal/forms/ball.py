@@ -5,10 +5,8 @@ from typing import Any
 from django import forms
 
 from arsenal.edits import Clash, StaleEdit
-from arsenal.forms.base import StoredForm
+from arsenal.forms.base import DayField, StoredForm
 from arsenal.models import Ball, Layout, Person, Stamped
-
-DAY = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
 
 
 class BallForm(StoredForm):
@@ -46,7 +44,8 @@ class BallForm(StoredForm):
             "approved_on": "Older approvals have other limits.",
             "hardness_d": "Shore D reading, if you have one.",
         }
-        widgets = {"drilled_on": DAY, "approved_on": DAY, "note": forms.Textarea(attrs={"rows": 3})}
+        field_classes = {"drilled_on": DayField, "approved_on": DayField}
+        widgets = {"note": forms.Textarea(attrs={"rows": 3})}
 
 
 class LayoutForm(StoredForm):

@@ -1,6 +1,7 @@
 """What every form that edits a stored row shares: numbers with a range, a version, a uuid of its own."""
 
 import uuid
+from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
 from django import forms
@@ -47,6 +48,34 @@ class NumberField(forms.Field):
             return bool(initial != self.to_python(data))
         except ValidationError:
             return True
+
+
+class WhenField(forms.DateTimeField):
+    """A moment in the reader's own time zone; a refusal repeats what was typed."""
+
+    widget = forms.DateTimeInput(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M")
+
+    def to_python(self, value: Any) -> datetime | None:
+        try:
+            return super().to_python(value)
+        except (ValidationError, OverflowError):
+            raise ValidationError(
+                f"{self.label} “{str(value)[:40]}” is not a date and time such as 2026-05-31 18:30."
+            ) from None
+
+
+class DayField(forms.DateField):
+    """A day; a refusal repeats what was typed."""
+
+    widget = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+
+    def to_python(self, value: Any) -> date | None:
+        try:
+            return super().to_python(value)
+        except ValidationError:
+            raise ValidationError(
+                f"{self.label} “{str(value)[:40]}” is not a day such as 2026-05-31."
+            ) from None
 
 
 class StoredForm(ModelForm):

@@ -7,9 +7,9 @@ from django.core.exceptions import ValidationError
 from django.utils import timezone
 
 from arsenal.edits import create_once
-from arsenal.forms.base import StoredForm
+from arsenal.forms.base import StoredForm, WhenField
 from arsenal.models import Person, Stamped, SurfaceEntry
-from arsenal.models.surface import MOST_PADS, SurfaceKind
+from arsenal.models.surface import MOST_PADS, SurfaceKind, WindowKind
 from arsenal.surface_blocks import block_choices, link_block
 
 WET = [("", "Not noted"), ("True", "Wet"), ("False", "Dry")]
@@ -43,14 +43,11 @@ class SurfaceForm(StoredForm):
         label="How",
         choices=[("False", "By hand"), ("True", "By machine")],
         coerce=lambda word: word == "True",
+        required=False,
         initial=False,
     )
     wet = forms.NullBooleanField(label="Wet or dry", required=False, widget=forms.Select(choices=WET))
-    done_at = forms.DateTimeField(
-        label="When",
-        initial=timezone.now,
-        widget=forms.DateTimeInput(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M"),
-    )
+    done_at = WhenField(label="When", initial=timezone.now)
     before_block = forms.ChoiceField(
         required=False, label="Before which block", help_text="If it was done for one."
     )
@@ -82,11 +79,19 @@ class SurfaceForm(StoredForm):
         super().__init__(*args, **kwargs)
         kinds = [choice for choice in SurfaceKind.choices if choice[0] != SurfaceKind.WITHDRAWN]
         self.fields["kind"] = forms.ChoiceField(label="What was done", choices=kinds)
+        # The page leaves out what does not go with the kind.
+        self.fields["window"].required = False
         blocks = block_choices(self.instance.ball, person)
         if blocks:
             self.fields["before_block"].choices = [("", "None in particular"), *blocks]  # type: ignore[attr-defined]
         else:
             del self.fields["before_block"]
+
+    def clean_by_machine(self) -> bool:
+        return bool(self.cleaned_data["by_machine"])
+
+    def clean_window(self) -> str:
+        return self.cleaned_data["window"] or str(WindowKind.HOME)
 
     def store(self, person: Person) -> Stamped:
         self.instance.entered_by = person

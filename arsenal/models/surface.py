@@ -143,9 +143,12 @@ class SurfaceEntry(Stamped):
         latest = timezone.now() + CLOCK_SLACK
         if self.done_at is None or EARLIEST <= self.done_at <= latest:
             return {}
-        shown = timezone.localtime(self.done_at) if self.done_at.year > 1 else self.done_at
+        # The first and last days of the calendar have no local time everywhere.
+        ends = self.done_at.year in (1, 9999)
+        shown = self.done_at if ends else timezone.localtime(self.done_at)
         return {
-            "done_at": f"When {shown:%Y-%m-%d %H:%M} is not allowed: from {EARLIEST:%Y-%m-%d} up to now,"
+            "done_at": f"When {shown.isoformat(sep=' ')[:16]} is not allowed:"
+            f" from {EARLIEST:%Y-%m-%d} up to now,"
             f" {timezone.localtime():%Y-%m-%d %H:%M}."
         }
 
