@@ -59,7 +59,7 @@ def block(request: HttpRequest, uuid: UUID) -> HttpResponse:
     totals = totals_by_entry(entries)
     context = {
         "section": "events",
-        "block": found,
+        "this_block": found,
         "event": found.event,
         "rows": [EntryRow(e, totals[e.pk], list(e.visits.all()), e.pk in mine) for e in entries],
         "games": range(1, found.games_planned + 1),
@@ -120,7 +120,7 @@ def _edit(request: HttpRequest, form: BlockForm, said: str) -> HttpResponse:
         request,
         form,
         template="sessions/block_form.html",
-        context={"block": None if is_new else form.instance, "event": form.instance.event},
+        context={"this_block": None if is_new else form.instance, "event": form.instance.event},
         then=lambda saved: reverse("block", args=[saved.uuid]),
         said=said,
     )

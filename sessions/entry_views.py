@@ -45,7 +45,7 @@ def entry_new(request: HttpRequest, uuid: UUID) -> HttpResponse:
             put_errors(form, error)
         else:
             return redirect("entry-edit", entry.uuid)
-    context = {"section": "events", "block": block, "form": form}
+    context = {"section": "events", "this_block": block, "form": form}
     return render(request, "sessions/entry_new.html", context, status=400 if form.is_bound else 200)
 
 
@@ -125,7 +125,7 @@ def _entry_page(
     context = {
         "section": "events",
         "entry": entry,
-        "block": entry.block,
+        "this_block": entry.block,
         "form": form,
         "plan": plan,
         "bag": entry.bag.select_related("ball").order_by("ball__name"),

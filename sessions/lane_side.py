@@ -37,6 +37,8 @@ def told(shot: Shot) -> str:
         return f"{where}: {'spare' if shot.game_id else 'cleared'}"
     if shot.pins_left == shot.pins_before:
         return f"{where}: no pin"
+    if shot.pins_before != FULL_RACK:
+        return f"{where}: {dashed(shot.pins_left)} left"
     return f"{where}: {leave_name(shot.pins_left)}"
 
 
