@@ -15,7 +15,8 @@ def kernel(function: Callable[P, R]) -> Callable[P, R]:
     """Compile a function on first use (never in parallel: worker processes fork and workers may be threads).
 
     A kernel may call only kernels of its own file: Numba's disk cache watches one file per function and would
-    otherwise keep a stale copy of the helper.
+    otherwise keep a stale copy of the helper. For the same reason what may change (parameters) comes in as an
+    argument; only definitions from ``units`` are read as constants.
     """
     options: dict[str, Any] = {"nogil": True, "fastmath": False, "parallel": False}
     try:

@@ -117,6 +117,13 @@ def test_the_film_left_is_never_more_than_what_is_supplied_or_let_through(film):
     assert 0.0 <= left <= film and left <= flooded_film_um()
 
 
+def test_a_heavier_ball_squeezes_thick_oil_thinner_and_grips_a_little_more():
+    light, heavy = (BallSpec(weight_lb=w, rg_in=2.5, roughness_um=0.9) for w in (12.0, 16.0))
+    thick = np.array([12.0])
+    assert film_left_um(thick, heavy)[0] < film_left_um(thick, light)[0]
+    assert mu_curve(thick, heavy)[0] > mu_curve(thick, light)[0]
+
+
 def test_thin_films_reach_the_contact_whole():
     assert float(film_left_um(np.array([0.1]))[0]) == pytest.approx(0.1, rel=1e-3)
 
