@@ -63,3 +63,17 @@ if __name__ == "__main__":
 """
     # An empty cache folder, so that the first use really compiles, twice at the same moment.
     assert run(code, NUMBA_CACHE_DIR=str(tmp_path)) == "1"
+
+
+def test_where_no_cache_can_be_written_kernels_still_compile(monkeypatch):
+    from motion.kernels import jit
+
+    real = jit.numba.njit
+
+    def without_cache(*, cache, **options):
+        if cache:
+            raise RuntimeError("cannot cache function: no locator available")
+        return real(cache=False, **options)
+
+    monkeypatch.setattr(jit.numba, "njit", without_cache)
+    assert jit.kernel(lambda x: 2.0 * x)(3.0) == 6.0
