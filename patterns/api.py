@@ -21,7 +21,8 @@ from patterns.models import Pattern, PatternVersion
 from patterns.presentation import VersionView
 from patterns.record import Details, StaleEdit, UnknownToken, create_pattern, update_pattern
 from patterns.sheet_form import raw_of
-from patterns.sheet_parser import ParsedSheet, RawSheet, SheetError, parse_sheet
+from patterns.sheet_parser import parse_sheet
+from patterns.sheet_types import ParsedSheet, RawSheet, SheetError
 from patterns.writers import writer
 
 
@@ -35,7 +36,7 @@ class RatioSerializer(serializers.Serializer[Any]):
 
 
 class VersionSerializer(serializers.ModelSerializer[PatternVersion]):
-    created_by = serializers.StringRelatedField(read_only=True)
+    created_by: serializers.StringRelatedField[Any] = serializers.StringRelatedField(read_only=True)
     distances_ft = serializers.ListField(child=serializers.FloatField(), read_only=True)
     oil = serializers.ListField(child=serializers.ListField(child=serializers.FloatField()), read_only=True)
     passes = PassSerializer(many=True, read_only=True, allow_null=True)

@@ -8,21 +8,18 @@ from rest_framework import serializers
 
 from arsenal.api_base import LARGEST_VERSION
 from patterns.models import PatternVersion
-from patterns.sheet_parser import (
+from patterns.sheet_reader import all_labels, shown
+from patterns.sheet_text import MAX_BYTES, table_from_text
+from patterns.sheet_types import (
     DIRECTIONS,
     MAX_DISTANCES,
-    MAX_PASSES,
-    MAX_ROWS,
     Problem,
     RawPass,
     RawRow,
     RawSheet,
     RawTable,
     SheetError,
-    all_labels,
-    shown,
 )
-from patterns.sheet_text import MAX_BYTES, table_from_text
 
 NUMBER = {"oneOf": [{"type": "number"}, {"type": "string"}]}
 SINGLE = (
@@ -103,10 +100,10 @@ class PatternInput(serializers.Serializer[Any]):
         max_length=MAX_DISTANCES,
         help_text="One row for each distance, 39 boards from the right.",
     )
-    rows = RowSerializer(many=True, required=False, max_length=MAX_ROWS)
+    rows = RowSerializer(many=True, required=False)
     text = serializers.CharField(required=False, max_length=MAX_BYTES, trim_whitespace=False)
     counted_from = _choice(("right", "left"))
-    passes = PassSerializer(many=True, required=False, allow_null=True, max_length=MAX_PASSES)
+    passes = PassSerializer(many=True, required=False, allow_null=True)
 
     def to_internal_value(self, data: Any) -> Any:
         try:

@@ -14,7 +14,8 @@ from arsenal import access
 from patterns.models import Pattern
 from patterns.record import Details, StaleEdit, UnknownToken, create_pattern, update_pattern
 from patterns.sheet_form import SheetEntry, blank_entry, change, entry_of, read_post, take_text
-from patterns.sheet_parser import ParsedSheet, SheetError, parse_sheet, warnings
+from patterns.sheet_parser import parse_sheet, warnings
+from patterns.sheet_types import ParsedSheet, SheetError
 from patterns.writers import writer
 
 

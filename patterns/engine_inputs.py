@@ -11,7 +11,7 @@ from motion.parameters import value
 from motion.reconstruct import OilPass, film_from_passes, film_from_summary
 from motion.units import FEET, units_to_um
 from patterns.models import PatternVersion
-from patterns.sheet_parser import OIL_KINDS, ParsedSheet
+from patterns.sheet_types import OIL_KINDS, ParsedSheet
 
 _MOST_KEPT = 256
 _films: dict[tuple[int, datetime], tuple[FloatArray, float]] = {}

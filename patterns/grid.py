@@ -1,6 +1,7 @@
 """Edits of the raw table that a page offers: more rows, other bands, one side copied. Text stays text."""
 
-from patterns.sheet_parser import RawRow, RawTable, all_labels, boards_or_none, side_name
+from patterns.sheet_reader import all_labels, boards_or_none, side_name
+from patterns.sheet_types import RawRow, RawTable
 
 # A new sheet starts with bands that keep apart what the published ratio compares.
 FIRST_BANDS = ("1R-2R", "3R-7R", "8R-12R", "13R-17R", "18R-18L", "17L-13L", "12L-8L", "7L-3L", "2L-1L")

@@ -12,7 +12,8 @@ from motion.units import UNIT_UM
 from patterns import pictures
 from patterns.engine_inputs import film_for, sheet_of
 from patterns.models import PatternVersion
-from patterns.sheet_parser import DISTANCE_FT, all_labels
+from patterns.sheet_reader import all_labels
+from patterns.sheet_types import DISTANCE_FT
 
 MOST_SECTIONS = 8
 

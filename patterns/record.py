@@ -11,7 +11,7 @@ from arsenal.models import Person, Team
 from motion.errors import MotionError
 from patterns.engine_inputs import stored_film
 from patterns.models import Pattern, PatternVersion
-from patterns.sheet_parser import ParsedSheet, Problem, SheetError
+from patterns.sheet_types import ParsedSheet, Problem, SheetError
 
 
 class StaleEdit(Exception):

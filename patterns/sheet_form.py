@@ -2,18 +2,19 @@
 
 import re
 import uuid
-from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, cast
 
 from django import forms
-from django.core.files.uploadedfile import UploadedFile
 from django.http import QueryDict
+from django.utils.datastructures import MultiValueDict
 from django.utils.translation import gettext_lazy as _
 
 from patterns import grid
 from patterns.models import Pattern, PatternVersion
-from patterns.sheet_parser import (
+from patterns.sheet_reader import all_labels
+from patterns.sheet_text import decode, table_from_text
+from patterns.sheet_types import (
     MAX_DISTANCES,
     MAX_PASSES,
     MAX_ROWS,
@@ -23,9 +24,7 @@ from patterns.sheet_parser import (
     RawSheet,
     RawTable,
     SheetError,
-    all_labels,
 )
-from patterns.sheet_text import decode, table_from_text
 
 PASS_FIELDS = ("boards", "loads", "volume_ul", "from_ft", "to_ft", "direction")
 SHEET_FIELDS = (
@@ -91,7 +90,8 @@ class SheetFieldsForm(forms.Form):
     shared_with_guests = forms.BooleanField(label=_("Guests may see it"), required=False)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, label_suffix="", **kwargs)
+        super().__init__(*args, **kwargs)
+        self.label_suffix = ""
         for name in ("length_ft", "stated_volume_ml", "viscosity_cp", "ratio"):
             self.fields[name].widget.attrs["inputmode"] = "decimal"
 
@@ -153,9 +153,11 @@ class SheetEntry:
         return {"key": key, "text": text, "messages": self.messages(key)}
 
 
-def read_post(data: QueryDict, files: Mapping[str, UploadedFile] | None = None) -> SheetEntry:
+def read_post(data: QueryDict, files: MultiValueDict[str, Any] | None = None) -> SheetEntry:
     """All that was posted, whatever it is."""
-    raw = RawSheet(**{name: data.get(name, "") for name in SHEET_FIELDS})
+    raw = RawSheet()
+    for name in SHEET_FIELDS:
+        setattr(raw, name, data.get(name, ""))
     raw.entry = raw.entry or "table"
     raw.unit = raw.unit or "units"
     columns = _count(data, "column-count", MAX_DISTANCES)
@@ -262,7 +264,7 @@ def raw_of(version: PatternVersion) -> RawSheet:
 
 def take_text(entry: SheetEntry) -> None:
     """Fill the table from a pasted text or a chosen file; raises SheetError and then changes nothing."""
-    data, files = entry.fields.data, entry.fields.files
+    data, files = cast(QueryDict, entry.fields.data), entry.fields.files
     upload = files.get("csv") if files else None
     pasted = data.get("paste", "")
     if upload is None and not pasted.strip():
@@ -275,9 +277,8 @@ def take_text(entry: SheetEntry) -> None:
         raise SheetError([Problem(key, "text", p.message) for p in error.problems]) from error
     entry.raw.table = table
     entry.raw.entry = "table"
-    changed = data.copy()
-    changed["paste"], changed["entry"] = "", "table"
-    entry.fields = SheetFieldsForm(changed)
+    # Once in the table the text must not be taken again over what is corrected there.
+    entry.fields = SheetFieldsForm({**data.dict(), "paste": "", "entry": "table"})
 
 
 def change(entry: SheetEntry, action: str) -> None:

@@ -8,16 +8,8 @@ import csv
 import io
 import re
 
-from patterns.sheet_parser import (
-    MAX_DISTANCES,
-    MAX_ROWS,
-    Problem,
-    RawRow,
-    RawTable,
-    SheetError,
-    boards_or_none,
-    side_name,
-)
+from patterns.sheet_reader import boards_or_none, side_name
+from patterns.sheet_types import MAX_DISTANCES, MAX_ROWS, Problem, RawRow, RawTable, SheetError
 
 MAX_BYTES = 256 * 1024
 _DISTANCE_WORD = re.compile(r"\b(ft|feet|distance|dist)\b", re.IGNORECASE)

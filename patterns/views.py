@@ -12,7 +12,7 @@ from arsenal import access
 from patterns import pictures
 from patterns.models import Pattern, PatternVersion
 from patterns.presentation import VersionView, asked_distances, ratio_words
-from patterns.sheet_parser import all_labels
+from patterns.sheet_reader import all_labels
 from patterns.writers import may_write
 
 

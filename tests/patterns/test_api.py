@@ -8,7 +8,8 @@ from django.test import Client
 
 from patterns.models import Pattern, PatternVersion
 from patterns.record import Details, create_pattern
-from patterns.sheet_parser import RawRow, RawSheet, RawTable, parse_sheet
+from patterns.sheet_parser import parse_sheet
+from patterns.sheet_types import RawRow, RawSheet, RawTable
 from tests.conftest import Cast
 
 ROWS = [

@@ -13,7 +13,9 @@ from motion.units import BOARD_M, FOOT_M, UNIT_UM
 from patterns.engine_inputs import film_for
 from patterns.models import PatternVersion
 from patterns.record import Details, create_pattern
-from patterns.sheet_parser import RawPass, RawRow, RawSheet, RawTable, all_labels, parse_sheet
+from patterns.sheet_parser import parse_sheet
+from patterns.sheet_reader import all_labels
+from patterns.sheet_types import RawPass, RawRow, RawSheet, RawTable
 from tests.conftest import Cast
 
 

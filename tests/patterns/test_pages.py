@@ -11,7 +11,8 @@ from django.urls import reverse
 
 from patterns.models import Pattern, PatternVersion
 from patterns.record import Details, create_pattern
-from patterns.sheet_parser import RawRow, RawSheet, RawTable, parse_sheet
+from patterns.sheet_parser import parse_sheet
+from patterns.sheet_types import RawRow, RawSheet, RawTable
 from tests.conftest import Cast
 
 BANDS = [("1R-7R", "6", "3"), ("8R-8L", "20", "12"), ("7L-1L", "6", "3")]

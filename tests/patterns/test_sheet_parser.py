@@ -5,20 +5,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from motion.boards import expand_band
-from patterns.sheet_parser import (
-    ParsedSheet,
-    RawPass,
-    RawRow,
-    RawSheet,
-    RawTable,
-    SheetError,
-    all_labels,
-    boards_or_none,
-    parse_sheet,
-    side_name,
-    warnings,
-)
+from patterns.sheet_parser import parse_sheet, warnings
+from patterns.sheet_reader import all_labels, boards_or_none, side_name
 from patterns.sheet_text import decode, table_from_text
+from patterns.sheet_types import ParsedSheet, RawPass, RawRow, RawSheet, RawTable, SheetError
 
 
 def full_table(distances: list[str], cells: list[str]) -> RawTable:
