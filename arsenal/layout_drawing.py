@@ -39,6 +39,7 @@ class Drawing:
     grip: Point
     pap: Point
     pin: Point | None
+    toward: Point | None
     midline: str
     val: str
     pin_to_pap: str
@@ -59,6 +60,7 @@ def layout_drawing(bowler: Bowler, layout: Layout | None, diameter_in: float) ->
         grip=face.seen(face.grip),
         pap=face.seen(face.pap),
         pin=face.seen(pin) if pin is not None else None,
+        toward=face.seen(mark) if mark is not None else None,
         midline=face.line([_at(longitude, 0.0) for longitude in np.linspace(-math.pi, math.pi, 4 * STEPS)]),
         val=face.line([_at(face.over, latitude) for latitude in np.linspace(-1.57, 1.57, 2 * STEPS)]),
         pin_to_pap=face.line(_between(face.pap, pin)) if pin is not None else "",

@@ -10,7 +10,7 @@ from django.utils import timezone
 from arsenal.models import SurfaceEntry
 from arsenal.surface_state import SurfacePoint
 
-WIDTH, HEIGHT = 640.0, 220.0
+WIDTH, HEIGHT = 640.0, 260.0
 LEFT, RIGHT, TOP, BOTTOM = 44.0, 12.0, 12.0, 44.0
 
 

@@ -47,7 +47,7 @@ class SurfaceForm(StoredForm):
         initial=False,
     )
     wet = forms.NullBooleanField(label="Wet or dry", required=False, widget=forms.Select(choices=WET))
-    done_at = WhenField(label="When", initial=timezone.now)
+    done_at = WhenField(label="When")
     before_block = forms.ChoiceField(
         required=False, label="Before which block", help_text="If it was done for one."
     )
@@ -79,6 +79,8 @@ class SurfaceForm(StoredForm):
         super().__init__(*args, **kwargs)
         kinds = [choice for choice in SurfaceKind.choices if choice[0] != SurfaceKind.WITHDRAWN]
         self.fields["kind"] = forms.ChoiceField(label="What was done", choices=kinds)
+        # A new entry is of now, unless it corrects one of another time.
+        self.initial["done_at"] = self.initial.get("done_at") or timezone.now()
         # The page leaves out what does not go with the kind.
         self.fields["window"].required = False
         blocks = block_choices(self.instance.ball, person)

@@ -63,7 +63,8 @@ class Bowler(Edited):
         if not self.drift_boards:
             return "none"
         way = "away from" if self.drift_boards > 0 else "toward"
-        return f"{abs(self.drift_boards):g} boards {way} the own gutter"
+        boards = "board" if abs(self.drift_boards) == 1 else "boards"
+        return f"{abs(self.drift_boards):g} {boards} {way} the own gutter"
 
 
 class ReleaseKind(models.TextChoices):

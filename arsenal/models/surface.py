@@ -115,7 +115,8 @@ class SurfaceEntry(Stamped):
 
     @property
     def is_corrected(self) -> bool:
-        return hasattr(self, "corrected_by")
+        later: SurfaceEntry | None = getattr(self, "corrected_by", None)
+        return later is not None and later.pk is not None
 
     @property
     def before_block(self) -> str:

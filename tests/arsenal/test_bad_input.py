@@ -113,7 +113,7 @@ def test_a_layout_with_a_wrong_number(cast: Cast, field: str, typed: str, messag
         ("scatter_correlation", "\n".join(["1 1 1 1 1"] * 4 + ["1 1 1 1 .5"]), "must be symmetric"),
         (
             "scatter_correlation",
-            # Each pair may be that far apart, all three together may not: the matrix has a negative eigenvalue.
+            # Any two of the first three may go together so, all three may not: a negative eigenvalue.
             "1 .9 -.9 0 0\n.9 1 .9 0 0\n-.9 .9 1 0 0\n0 0 0 1 0\n0 0 0 0 1",
             "no negative eigenvalue",
         ),
