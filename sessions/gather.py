@@ -4,9 +4,8 @@ The same log gives the same question, whatever the row ids and however often a s
 of queries does not grow with the number of shots.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
 from typing import Any, cast
 
 from arsenal.models import Ball
@@ -16,21 +15,20 @@ from motion.advice_types import (
     AdviceRequest,
     BallOption,
     Hand,
-    LaneState,
     NamedRelease,
     Objective,
-    SheetTrust,
 )
 from motion.inputs import Line
-from sessions.assumed_field import field_of, field_since
+from sessions.assumed_field import field_of
 from sessions.bag_choice import Carried, carried_by
-from sessions.deliveries import Delivery, deliveries_on
-from sessions.lane_state import DressedLane, dressed_lanes
+from sessions.deliveries import Delivery
+from sessions.lane_reading import LaneReading, read_lanes
+from sessions.lane_state import DressedLane
 from sessions.models import BlockEntry, Game, Lane, OwedAdvice
 from sessions.spare_record import spare_record
-from sessions.specs import BallBook, ReleaseBook
+from sessions.specs import BallBook
 from sessions.surface_windows import moment_now, windows_of
-from sessions.traffic import LaneReplay, known_line, replay_lanes
+from sessions.traffic import LaneReplay, known_line
 from sessions.whereabouts import whereabouts
 
 # First balls of one bowler on one lane in one game.
@@ -64,60 +62,41 @@ class Present:
 
 
 def gather(owed: OwedAdvice) -> Gathered:
-    entry, bowler = owed.entry, owed.entry.bowler
+    entry = owed.entry
     pair = [owed.left_lane, owed.right_lane]
-    lanes = [*pair, *_earlier_lanes(entry, pair)]
-    dressed = dressed_lanes(lanes, entry.block)
-    since = {pk: lane.since for pk, lane in dressed.items()}
-    deliveries = deliveries_on(since)
-    present = present_of([item for item in deliveries if item.bowler.pk == bowler.pk and item.is_first])
-    carried = _carried(entry, present.ball)
-    book = BallBook([*(item.ball for item in carried), *(item.ball for item in deliveries)])
-    releases = ReleaseBook([bowler, *(item.bowler for item in deliveries)])
-    keys = {lane.pk: str(lane.number) for lane in lanes}
-    begun = _round_starts(deliveries)
-    replays = replay_lanes(
-        since,
-        deliveries,
-        field_since(entry.block.event.house, since),
-        lane_key=keys,
-        ball_at=lambda ball, delivery: book.at(ball, begun[_round(delivery)]),
-        release_of=releases.of,
-        length_ft=max(lane.version.length_ft for lane in dressed.values()),
-        asker=bowler,
+    reading = read_lanes([*pair, *_earlier_lanes(entry, pair)], entry.block, entry.bowler)
+    present = present_of(
+        item for item in reading.deliveries if item.bowler.pk == entry.bowler_id and item.is_first
     )
-    request = _question(owed, lanes, dressed, replays, keys, present, carried, book, releases)
+    carried = _carried(entry, present.ball)
+    request = _question(owed, reading, present, carried)
     common = {
         "digest": request.digest(),
-        "balls": [_ball_record(item, book) for item in carried],
-        "assumed_releases": releases.assumed,
+        "balls": [_ball_record(item, reading.balls) for item in carried],
+        "assumed_releases": reading.releases.assumed,
         "moment": request.now,
     }
     return Gathered(
         request=request,
-        lanes={keys[lane.pk]: lane for lane in pair},
+        lanes={reading.key[lane.pk]: lane for lane in pair},
         balls={str(item.ball.uuid): item.ball for item in carried},
         records={
-            keys[lane.pk]: {**common, **_lane_record(dressed[lane.pk], replays[lane.pk])} for lane in pair
+            reading.key[lane.pk]: {
+                **common,
+                **_lane_record(reading.dressed[lane.pk], reading.replays[lane.pk]),
+            }
+            for lane in pair
         },
     )
 
 
 def _question(
-    owed: OwedAdvice,
-    lanes: Sequence[Lane],
-    dressed: Mapping[int, DressedLane],
-    replays: Mapping[int, LaneReplay],
-    keys: Mapping[int, str],
-    present: Present,
-    carried: Sequence[Carried],
-    book: BallBook,
-    releases: ReleaseBook,
+    owed: OwedAdvice, reading: LaneReading, present: Present, carried: Sequence[Carried]
 ) -> AdviceRequest:
     entry, bowler = owed.entry, owed.entry.bowler
-    named = releases.named(bowler)
+    named = reading.releases.named(bowler)
     now = moment_now(entry)
-    asked = {owed.left_lane_id, owed.right_lane_id}
+    asked = (owed.left_lane_id, owed.right_lane_id)
     return AdviceRequest(
         hand=cast(Hand, bowler.hand),
         releases=tuple(
@@ -128,28 +107,18 @@ def _question(
             BallOption(
                 ball_id=str(item.ball.uuid),
                 name=item.ball.name,
-                spec=book.now(item.ball),
+                spec=reading.balls.now(item.ball),
                 put_away=item.put_away,
                 spare_ball=item.spare_ball,
             )
             for item in carried
         ),
-        lanes=tuple(
-            LaneState(
-                lane_id=keys[lane.pk],
-                pair_id=_pair_key(lane),
-                film_um=dressed[lane.pk].film_um,
-                traffic=tuple(replays[lane.pk].traffic),
-                sheet_trust=cast(SheetTrust, str(dressed[lane.pk].version.entry)),
-                advise=lane.pk in asked,
-            )
-            for lane in sorted(lanes, key=lambda lane: lane.number)
-        ),
+        lanes=tuple(reading.state(lane, advise=lane.pk in asked) for lane in reading.lanes),
         current_ball_id=_ball_in_hand(present, carried),
         current_release=present.release if present.release in named else str(ReleaseKind.STRIKE),
         current_line=present.line,
-        current_lines={keys[pk]: line for pk, line in present.lines.items()},
-        shots=tuple(shot for lane in lanes for shot in replays[lane.pk].shots),
+        current_lines={reading.key[pk]: line for pk, line in present.lines.items()},
+        shots=tuple(shot for lane in reading.lanes for shot in reading.replays[lane.pk].shots),
         gap_boards=bowler.gap_boards,
         drift_boards=bowler.drift_boards,
         objective=cast(Objective, str(entry.objective)),
@@ -221,26 +190,6 @@ def _team_on_pair(owed: OwedAdvice) -> int:
     pair = (owed.left_lane_id, owed.right_lane_id)
     where = whereabouts(BlockEntry.objects.filter(block=owed.entry.block_id))
     return max(sum(found.pairs[:1] == (pair,) for found in where.values()), 1)
-
-
-_Round = tuple[int, int | None]
-
-
-def _round(delivery: Delivery) -> _Round:
-    """A game, or the practice of an entry: within it the surface of a ball is taken as one."""
-    return (delivery.entry_id, delivery.game_id)
-
-
-def _round_starts(deliveries: Iterable[Delivery]) -> dict[_Round, datetime]:
-    starts: dict[_Round, datetime] = {}
-    for delivery in deliveries:
-        starts.setdefault(_round(delivery), delivery.thrown_at)
-    return starts
-
-
-def _pair_key(lane: Lane) -> str:
-    left = lane.number if lane.number % 2 else lane.number - 1
-    return f"{left}-{left + 1}"
 
 
 # --- the record -----------------------------------------------------------------------------------

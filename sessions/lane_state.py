@@ -28,12 +28,14 @@ class DressedLane:
         return film_for(self.version)[0]
 
 
-def dressed_lanes(lanes: Iterable[Lane], block: Block) -> dict[int, DressedLane]:
-    """By primary key of the lane. Without a dressing, traffic counts from the first ball of the block."""
+def dressed_lanes(lanes: Iterable[Lane], block: Block, at: datetime | None = None) -> dict[int, DressedLane]:
+    """The last dressing up to now (or `at`), by primary key of the lane.
+
+    Without one, traffic counts from the first ball of the block.
+    """
     lanes = list(lanes)
-    newest = Dressing.objects.filter(lane=OuterRef("lane"), done_at__lte=timezone.now()).order_by(
-        "-done_at", "-pk"
-    )
+    until = at or timezone.now()
+    newest = Dressing.objects.filter(lane=OuterRef("lane"), done_at__lte=until).order_by("-done_at", "-pk")
     found = {
         dressing.lane_id: dressing
         for dressing in Dressing.objects.filter(lane__in=lanes, pk=Subquery(newest.values("pk")[:1]))

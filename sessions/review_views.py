@@ -5,12 +5,16 @@ from uuid import UUID
 from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.views.decorators.http import require_safe
 
 from arsenal.access import get_visible
 from sessions.models import Block
+from sessions.review import review_of
 
 
 @login_required
+@require_safe
 def review(request: HttpRequest, uuid: UUID) -> HttpResponse:
     block = get_visible(request.user, Block, uuid=uuid)
-    return render(request, "sessions/review.html", {"section": "events", "block": block})
+    context = {"section": "events", "block": block, "entries": review_of(request.user, block)}  # type: ignore[arg-type]
+    return render(request, "sessions/review.html", context)

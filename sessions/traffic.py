@@ -41,6 +41,8 @@ class LaneReplay:
 
     traffic: list[Traffic] = field(default_factory=list)
     shots: list[LoggedShot] = field(default_factory=list)
+    # The delivery behind each of `shots`.
+    seen: list[Delivery] = field(default_factory=list)
     balls: int = 0
     assumed_lines: int = 0
     field_games: float = 0.0
@@ -102,6 +104,7 @@ def _add_ball(
 ) -> None:
     if delivery.is_first and saw_anything(delivery):
         lane.shots.append(_evidence(delivery, thrown, spec, release, lane_key, len(lane.traffic), asker))
+        lane.seen.append(delivery)
     hand = cast(Hand, delivery.bowler.hand)
     lane.traffic.append(TrafficPass(hand=hand, spec=spec, release=release, line=thrown.line))
     lane.balls += 1
