@@ -24,8 +24,9 @@ CHECKS = {
     "migrations": ["python", "manage.py", "makemigrations", "--check", "--dry-run"],
     "settings": ["python", "manage.py", "check", "--fail-level", "WARNING"],
 }
-# Tests in these folders neither open the database nor know which one it is.
-SAME_ON_ANY_DATABASE = ["tests/motion", "tests/ops"]
+PROCESS_TESTS = "tests/ops"
+# Tests in these folders know no database, or bring their own.
+SAME_ON_ANY_DATABASE = ["tests/motion", PROCESS_TESTS]
 NO_TESTS = 5  # pytest's exit code when nothing was selected
 
 
@@ -139,32 +140,38 @@ def run_tests(run: Run) -> None:
     spread = ["-n", "2"]
     run.tests("SQLite and the file broker", "not browser and not postgres and not redis", spread)
     with contextlib.ExitStack() as stack:
-        try:
-            url = stack.enter_context(services.postgres())
-        except services.Missing as missing:
-            run.missing("the tests on PostgreSQL", str(missing))
-        else:
+        postgres = start(run, stack, services.postgres, "the tests on PostgreSQL")
+        redis = start(run, stack, services.redis, "the tests of the worker over Redis")
+        if postgres:
             same = [f"--ignore={folder}" for folder in SAME_ON_ANY_DATABASE]
             run.tests(
-                "PostgreSQL",
-                "not browser and not redis",
-                [*spread, *same],
-                BURNLINE_DATABASE_URL=url,
-                BURNLINE_TEST_POSTGRES_URL=url,
+                "PostgreSQL", "not browser and not redis", [*spread, *same], BURNLINE_DATABASE_URL=postgres
             )
-    with contextlib.ExitStack() as stack:
-        try:
-            url = stack.enter_context(services.redis())
-        except services.Missing as missing:
-            run.missing("the tests of the worker over Redis", str(missing))
-        else:
-            run.tests("Redis", "redis", [], BURNLINE_TEST_REDIS_URL=url)
+        if redis:
+            run.tests("Redis", "redis and not postgres", [], BURNLINE_TEST_REDIS_URL=redis)
+        if postgres and redis:
+            run.tests(
+                "Processes on PostgreSQL and Redis",
+                "postgres",
+                [PROCESS_TESTS],
+                BURNLINE_TEST_POSTGRES_URL=postgres,
+                BURNLINE_TEST_REDIS_URL=redis,
+            )
     try:
         path = services.chromium()
     except services.Missing as missing:
         run.missing("the browser tests", str(missing))
     else:
         run.tests("Browser", "browser", [], BURNLINE_TEST_CHROMIUM=path)
+
+
+def start(run: Run, stack: contextlib.ExitStack, service: services.Service, what: str) -> str | None:
+    """The URL of the service until the stack closes, or None where it is missing, which is then noted."""
+    try:
+        return stack.enter_context(service())
+    except services.Missing as missing:
+        run.missing(what, str(missing))
+        return None
 
 
 def report(tally: Tally) -> int:

@@ -9,13 +9,16 @@ import socket
 import subprocess
 import tempfile
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 from script.trouble import Trouble
 
 START_SECONDS = 30
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "chrome")
+
+
+Service = Callable[[], contextlib.AbstractContextManager[str]]
 
 
 class Missing(Exception):

@@ -1,0 +1,70 @@
+"""The same processes on PostgreSQL and over Redis, as the containers run them."""
+
+import os
+import secrets
+import signal
+import uuid
+from collections.abc import Iterator
+from pathlib import Path
+
+import psycopg
+import pytest
+
+from tests.ops.bowler import ADVICE_SECONDS, Bowler, all_answered, wait_for
+from tests.ops.running import RunningServer
+from tests.ops.seed import seed
+
+pytestmark = pytest.mark.long
+
+
+def needed(variable: str) -> str:
+    value = os.environ.get(variable, "")
+    assert value, f"{variable} must name a server; script/test sets it"
+    return value
+
+
+@pytest.fixture
+def new_database() -> Iterator[str]:
+    """The URL of a database of this test's own."""
+    server = needed("BURNLINE_TEST_POSTGRES_URL")
+    name = f"burnline_{secrets.token_hex(6)}"
+    with psycopg.connect(server, autocommit=True) as connection:
+        connection.execute(f"CREATE DATABASE {name}")
+        yield f"{server.rpartition('/')[0]}/{name}"
+        connection.execute(f"DROP DATABASE {name} WITH (FORCE)")
+
+
+def bowl_and_kill_the_worker(data: Path, **variables: str) -> None:
+    """A shot is answered, and another one while the worker is killed."""
+    with RunningServer(data, "--no-demo", **variables) as server:
+        bowler = Bowler(server.port, seed(data, **variables))
+        bowler.sign_in()
+        shots = [str(uuid.uuid4()) for _ in range(2)]
+        bowler.log_surely(1, shots[0])
+        wait_for(data, all_answered, ADVICE_SECONDS, **variables)
+        bowler.log_surely(2, shots[1])
+        os.kill(server.main_pid("worker"), signal.SIGKILL)
+        server.wait_for_line(r"(The worker process ended)")
+        found = wait_for(data, all_answered, ADVICE_SECONDS, **variables)
+        assert found["shots"] == sorted(shots)
+
+
+@pytest.mark.redis
+def test_over_redis(tmp_path: Path) -> None:
+    bowl_and_kill_the_worker(tmp_path / "data", BURNLINE_BROKER_URL=needed("BURNLINE_TEST_REDIS_URL"))
+
+
+@pytest.mark.postgres
+@pytest.mark.redis
+def test_on_postgresql_and_over_redis(tmp_path: Path, new_database: str) -> None:
+    bowl_and_kill_the_worker(
+        tmp_path / "data",
+        BURNLINE_DATABASE_URL=new_database,
+        BURNLINE_BROKER_URL=needed("BURNLINE_TEST_REDIS_URL"),
+    )
+    assert not (tmp_path / "data" / "burnline.sqlite3").exists()
+
+
+@pytest.mark.postgres
+def test_on_postgresql_and_over_files(tmp_path: Path, new_database: str) -> None:
+    bowl_and_kill_the_worker(tmp_path / "data", BURNLINE_DATABASE_URL=new_database)
