@@ -16,6 +16,7 @@ from motion.advice_types import Candidate, Objective, Outlook
 from motion.inputs import Line
 from motion.lines import launch_angles, launch_toward, laydowns, line_at, targets
 from motion.outcomes import FrameTable
+from motion.pocket import POCKET_OFFSET_BOARDS
 from motion.scene import Scene, Throws, scan, throw
 
 FloatArray = npt.NDArray[np.float64]
@@ -26,6 +27,7 @@ CLOSER_SAMPLES = 32
 CLOSER_PER_CHOICE = 4
 FINAL_CANDIDATES = 10
 LAYDOWN_STRIDE = 2
+AIM_WITHIN_BOARDS = 1.75
 _QUADRATURE = np.linspace(-2.0, 2.0, 9)
 _QUADRATURE_WEIGHT = np.exp(-0.5 * _QUADRATURE**2) / np.exp(-0.5 * _QUADRATURE**2).sum()
 WORST_SHARE = 0.1
@@ -110,6 +112,11 @@ def coarse_lines(
         wide = _between(sd[None], nodes, angles, float(board), launch)[0]
         lost = _between(grid.gutter.astype(np.float64), nodes, angles, float(board), launch)
         worth = _smoothed_value(table, offset, angle, wide, lost, objective)
+        # Nobody plays for the far side of the head pin, however well the pin model thinks it carries.
+        aimed = np.abs(offset.mean(axis=0) - POCKET_OFFSET_BOARDS) <= AIM_WITHIN_BOARDS
+        if not aimed.any():
+            continue
+        worth = np.where(aimed, worth, -np.inf)
         best = int(np.argmax(worth))
         found.append(
             (

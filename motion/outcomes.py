@@ -13,9 +13,9 @@ import numpy as np
 import numpy.typing as npt
 
 from motion.advice_types import SpareRecord
-from motion.leave_grid import LeaveGrid, leave_grid
 from motion.leaves import FULL_RACK, is_corner_pin, is_split, is_washout, pin_count
 from motion.pocket import POCKET_OFFSET_BOARDS, in_pocket
+from motion.rack_table import RackTable, rack_table
 
 FloatArray = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
@@ -80,9 +80,9 @@ def leave_class(mask: int) -> int:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class FrameTable:
-    """Looks up what arrivals are worth, bilinear in offset and angle, held at the grid's edges."""
+    """Looks up what arrivals are worth in the pin model's table, bilinear in offset and angle."""
 
-    grid: LeaveGrid
+    rack: RackTable
     values: FloatArray  # (n, m) pins per frame
     classes: FloatArray  # (n, m, len(LEAVE_CLASSES))
     gutter_value: float
@@ -123,35 +123,21 @@ class FrameTable:
         offsets = np.array([POCKET_OFFSET_BOARDS])
         return float(self.leave_likelihood(leave, offsets, np.array([5.0]), 2.0)[0]) + 1e-3
 
-    def _look(self, table: FloatArray, offset: FloatArray, angle: FloatArray) -> FloatArray:
-        row, down = _place(offset, self.grid.offset_boards)
-        column, across = _place(angle, self.grid.entry_angle_deg)
-        width = table.shape[1]
-        flat = table.ravel()
-        corner = row * width + column
-        upper = flat[corner] * (1.0 - across) + flat[corner + 1] * across
-        lower = flat[corner + width] * (1.0 - across) + flat[corner + width + 1] * across
-        result: FloatArray = upper * (1.0 - down) + lower * down
+    def _look(self, columns: FloatArray, offset: FloatArray, angle: FloatArray) -> FloatArray:
+        result: FloatArray = self.rack.look(columns[:, :, None], offset, angle)[..., 0]
         return result
-
-
-def _place(values: FloatArray, nodes: FloatArray) -> tuple[npt.NDArray[np.int64], FloatArray]:
-    """Index of the node below each value on an even grid, and the part of the step beyond it."""
-    steps = np.clip((values - nodes[0]) / (nodes[1] - nodes[0]), 0.0, len(nodes) - 1.0)
-    low = np.minimum(steps.astype(np.int64), len(nodes) - 2)
-    return low, steps - low
 
 
 @lru_cache(maxsize=32)
 def frame_table(spares: SpareRecord) -> FrameTable:
     """The table for a bowler's spare record."""
-    grid = leave_grid()
+    rack = rack_table()
     worth = np.array([frame_value(mask, spares) for mask in range(FULL_RACK + 1)])
     classes = _class_matrix()
     return FrameTable(
-        grid=grid,
-        values=grid.share @ worth,
-        classes=grid.share @ classes,
+        rack=rack,
+        values=rack.share @ worth,
+        classes=rack.share @ classes,
         gutter_value=frame_value(FULL_RACK, spares),
     )
 

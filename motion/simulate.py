@@ -30,11 +30,12 @@ from motion.inputs import (
     ReleaseSpec,
     own_side,
 )
-from motion.leaves import FULL_RACK, mirror, pin_bit, pins_of
+from motion.leaves import FULL_RACK, pin_bit, pins_of
 from motion.offsets import offset_at_pins
-from motion.outcomes import conversion_chance, hit_word
+from motion.outcomes import conversion_chance
 from motion.path import march_batch
-from motion.pins import simulate_rack
+from motion.pins import ANGLE_DEG, OFFSET_BOARDS, SPEED_AT_PINS_MPH, simulate_rack
+from motion.pocket import hit_word
 from motion.replay import field_count, tracks_of, worn_film
 from motion.streams import covariance_root, generator
 from motion.units import HEAD_PIN_BOARD
@@ -199,14 +200,16 @@ def throw(
     gutter = bool(batch.gutter[0])
     left = FULL_RACK
     if not gutter:
-        left = simulate_rack(
-            FULL_RACK,
-            offset_boards=offset,
-            entry_angle_deg=angle,
-            ball_speed_mph=float(batch.speed_at_60_mph[0]),
-            ball_weight_lb=spec.weight_lb,
+        masks = simulate_rack(
+            offset_boards=float(np.clip(offset, *OFFSET_BOARDS)),
+            entry_angle_deg=float(np.clip(angle, *ANGLE_DEG)),
+            speed_mph=float(np.clip(batch.speed_at_60_mph[0], *SPEED_AT_PINS_MPH)),
+            weight_lb=spec.weight_lb,
+            diameter_in=spec.diameter_in,
+            hand=bowler.hand,
             seed=int(random.integers(2**31)),
         )
+        left = int(masks[0])
     read = round((offset + bowler.read_offset_sd * float(random.standard_normal())) * 2.0) / 2.0
     seen = float(batch.breakpoint_board[0]) + bowler.read_breakpoint_sd * float(random.standard_normal())
     return SimulatedShot(
@@ -216,7 +219,7 @@ def throw(
         breakpoint_board=float(np.clip(round(seen), 1.0, 39.0)),
         breakpoint_ft=float(np.clip(round(float(batch.breakpoint_ft[0])), 0.0, 60.0)),
         speed_mph=round(speed + bowler.display_bias_mph + 0.1 * float(random.standard_normal()), 1),
-        pins_left=left if bowler.hand == "right" else mirror(left),
+        pins_left=left,
         gutter=gutter,
         true_offset_boards=offset,
         true_entry_angle_deg=angle,
