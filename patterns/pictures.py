@@ -27,7 +27,7 @@ BOARD_W = 7.0
 FOOT_H = 6.6
 LEFT, TOP = 34.0, 34.0
 PLAN_W = LEFT + BOARDS * BOARD_W + 35.0
-PLAN_H = TOP + LANE_LENGTH_FT * FOOT_H + 62.0
+PLAN_H = TOP + LANE_LENGTH_FT * FOOT_H + 66.0
 # Arrows stand in a V on boards 5, 10 … 35, near 15 ft (found second-hand); the depth of the V is only drawn.
 ARROW_FT, ARROW_STEP_FT = 15.0, 0.55
 # Pins stand 12 in apart in four rows (the pin triangle is equilateral).
@@ -253,6 +253,14 @@ CHART_LEFT, CHART_TOP, CHART_BOTTOM = 38.0, 14.0, 34.0
 CHART_LANE_W = CHART_W - CHART_LEFT - 6.0
 
 
+def _round_up(value: float) -> float:
+    """The next number of two digits and zeros, for the end of an axis."""
+    if value <= 0:
+        return 1.0
+    step = 10.0 ** (np.floor(np.log10(value)) - 1)
+    return float(np.ceil(value / step - 1e-9) * step)
+
+
 def _axis_words(value: float) -> str:
     return f"{value:.0f}" if value >= 100 else f"{value:.3g}"
 
@@ -312,5 +320,5 @@ def board_volumes_svg(film_um: FloatArray) -> str:
     desc = f"Most on board {name}: {volumes.max():.0f} microlitres; least {volumes.min():.0f}."
     mean_um = (node_lengths_ft() @ film_um) / LANE_LENGTH_FT
     levels = scale_for([mean_um]).level(mean_um)
-    top = float(volumes.max()) or 1.0
+    top = _round_up(float(volumes.max()))
     return _chart(volumes, levels, top, ("board-volumes", "Volume by board, µL", desc))

@@ -49,7 +49,7 @@ class SheetFieldsForm(forms.Form):
         label=_("Length, ft"), required=False, help_text=_("20 to 60; the oil ends there")
     )
     stated_volume_ml = forms.CharField(
-        label=_("Volume stated, mL"), required=False, help_text=_("As the sheet says, if it does")
+        label=_("Volume, mL"), required=False, help_text=_("As the sheet states it, if it does")
     )
     viscosity_cp = forms.CharField(
         label=_("Viscosity, cP"),
@@ -57,7 +57,7 @@ class SheetFieldsForm(forms.Form):
         help_text=_("Of the conditioner at 70 °F, if known. A published rule allowed 12 to 81."),
     )
     lane_surface = forms.CharField(label=_("Lane surface"), required=False)
-    source_note = forms.CharField(label=_("Source of the sheet"), required=False, widget=forms.TextInput)
+    source_note = forms.CharField(label=_("Source"), required=False, widget=forms.TextInput)
     entry = forms.ChoiceField(
         label=_("What you have"),
         choices=PatternVersion.Entry.choices,

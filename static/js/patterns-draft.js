@@ -49,7 +49,8 @@
   function bringBack(form, draft) {
     const sender = document.createElement("form");
     sender.method = "post";
-    sender.action = form.action;
+    // The form has buttons named "action", which hide the property of that name.
+    sender.action = location.pathname;
     sender.hidden = true;
     const csrf = form.elements.namedItem("csrfmiddlewaretoken").value;
     const all = draft.entries.concat([["csrfmiddlewaretoken", csrf], ["action", "bring-back"]]);
