@@ -4,16 +4,20 @@ import http.client
 import re
 import socket
 import ssl
+import uuid
 from collections.abc import Iterator
 from http.cookies import SimpleCookie
 from pathlib import Path
+from urllib.parse import urlencode
 
 import pytest
 from cryptography import x509
 from cryptography.hazmat.primitives import hashes
 
 from script import network
+from tests.conftest import PASSWORD
 from tests.ops.running import RunningServer
+from tests.ops.seed import seed, state
 
 NAME = "bowl.example"
 
@@ -120,3 +124,30 @@ def test_cookies_travel_only_over_tls(phone: Phone) -> None:
     lines = answer.headers.get_all("Set-Cookie") or []
     assert lines
     assert [line for line in lines if "; Secure" not in line] == []
+
+
+def test_somebody_signs_in_and_logs_a_shot_by_that_name(server: RunningServer, phone: Phone) -> None:
+    ids = seed(server.data)
+    phone.request("GET", "/sign-in/")
+    answer, content = phone.submit(
+        "/sign-in/", urlencode({"username": ids["username"], "password": PASSWORD})
+    )
+    assert answer.status == 302, content
+    shot = str(uuid.uuid4())
+    fields = {"uuid": shot, "game_number": 1, "frame_number": 1, "throw_number": 1}
+    fields |= {"outcome": "clear", "ball": ids["ball"]}
+    answer, content = phone.submit(f"/entries/{ids['entry']}/shots/", urlencode(fields))
+    assert answer.status == 302, content
+    assert state(server.data)["shots"] == [shot]
+
+
+def test_a_form_from_another_site_is_refused(server: RunningServer, phone: Phone) -> None:
+    phone.request("GET", "/sign-in/")
+    answer, _ = phone.request(
+        "POST",
+        "/sign-in/",
+        f"csrfmiddlewaretoken={phone.cookies['csrftoken']}&username=bo&password=x",
+        Content_Type="application/x-www-form-urlencoded",
+        Origin="https://elsewhere.example",
+    )
+    assert answer.status == 403
