@@ -118,7 +118,18 @@ REST_FRAMEWORK = {
     "DEFAULT_PAGINATION_CLASS": "rest_framework.pagination.LimitOffsetPagination",
     "PAGE_SIZE": 50,
 }
-SPECTACULAR_SETTINGS = {"TITLE": "Burnline", "VERSION": "1", "SERVE_INCLUDE_SCHEMA": False}
+SPECTACULAR_SETTINGS = {
+    "TITLE": "Burnline",
+    "VERSION": "1",
+    "SERVE_INCLUDE_SCHEMA": False,
+    # Several things have a "kind"; in the schema each keeps the name of what it is a kind of.
+    "ENUM_NAME_OVERRIDES": {
+        "ReleaseKindEnum": "arsenal.models.bowler.ReleaseKind",
+        "SurfaceKindEnum": "arsenal.models.surface.SurfaceKind",
+        "WindowKindEnum": "arsenal.models.surface.WindowKind",
+        "PracticeKindEnum": "sessions.models.game.PracticeWindow.Kind",
+    },
+}
 
 # What is kept -------------------------------------------------------------------------------------
 database_url = env.secret("BURNLINE_DATABASE_URL")

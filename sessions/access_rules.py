@@ -1,6 +1,8 @@
 """Who may see the logbook; read by arsenal.access."""
 
-from arsenal.access import Rule, register
+from arsenal.access import Reader, Rule, register
+from arsenal.models import Membership, Team
+from arsenal.models.people import Role
 from sessions import models
 
 SHARED_EVENT = "shared_with_guests"
@@ -35,3 +37,12 @@ register(models.PracticeWindow, _of_entry("entry"))
 register(models.Shot, _of_entry("entry"))
 register(models.OwedAdvice, _of_entry("entry"))
 register(models.Advice, _of_entry("owed__entry"))
+
+
+def may_record(person: Reader, team: Team) -> bool:
+    """Coaches and players add houses and events to their team; guests read."""
+    roles = (Role.COACH, Role.PLAYER)
+    return (
+        person.is_authenticated
+        and Membership.objects.filter(person=person, team=team, role__in=roles).exists()
+    )

@@ -39,7 +39,12 @@ def edit_page(
     then: Callable[[Any], str],
     said: str,
 ) -> HttpResponse:
-    page = {"template": template, "context": {"section": "events", **context}, "then": then, "said": said}
+    page: dict[str, Any] = {
+        "template": template,
+        "context": {"section": "events", **context},
+        "then": then,
+        "said": said,
+    }
     try:
         return save_or_show(request, form, **page)
     except ValidationError as error:

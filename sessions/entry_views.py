@@ -69,8 +69,10 @@ def entry_edit(request: HttpRequest, uuid: UUID) -> HttpResponse:
             except StaleEdit as stale:
                 status = 409
                 form.add_error(None, stale.message)
-                form.data = form.data.copy()
-                form.data["version"] = str(stale.current.version)
+                # What was typed stays; pressing again stores it over the other change.
+                again = request.POST.copy()
+                again["version"] = str(stale.current.version)
+                form.data = again
             except ValidationError as error:
                 put_errors(form, error)
             else:

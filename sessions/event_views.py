@@ -9,8 +9,9 @@ from django.shortcuts import render
 from django.urls import reverse
 
 from arsenal.access import get_changeable, get_visible, may_change, visible
-from arsenal.models.people import Role
+from arsenal.models import Membership
 from arsenal.views.person import membership_or_404, person_of
+from sessions.access_rules import may_record
 from sessions.edit_page import edit_page
 from sessions.forms_event import WINDOW_KINDS, EventForm
 from sessions.models import Event, House
@@ -69,6 +70,5 @@ def _edit(request: HttpRequest, form: EventForm, said: str) -> HttpResponse:
 
 
 def may_add(request: HttpRequest) -> bool:
-    """Coaches and players add events and houses; guests read."""
-    membership = getattr(request, "membership", None)
-    return membership is not None and membership.role != Role.GUEST
+    membership: Membership | None = getattr(request, "membership", None)
+    return membership is not None and may_record(person_of(request), membership.team)

@@ -11,7 +11,7 @@ from arsenal.models import Ball, Release
 from motion.errors import MotionError
 from motion.frames import throw_from_pins
 from motion.leaves import PINS, dashed
-from sessions.hits import HIT_WORDS
+from motion.pocket import HIT_WORDS
 from sessions.limits import LINE_LIMITS, SHOT_LIMITS, refusals
 from sessions.models import BlockEntry, Lane, Shot
 

@@ -20,7 +20,7 @@ def put_errors(form: forms.BaseForm, error: ValidationError) -> None:
     by_field = error.error_dict if hasattr(error, "error_dict") else {NON_FIELD_ERRORS: [error]}
     for field, errors in by_field.items():
         # A form that is not valid may have dropped the field already; the message still belongs to it.
-        form.add_error(field if field in form.fields else None, errors)  # type: ignore[arg-type]
+        form.add_error(field if field in form.fields else None, errors)
 
 
 def limit_fields(limits: dict[str, Limit], names: Iterable[str]) -> dict[str, NumberField]:
@@ -29,7 +29,9 @@ def limit_fields(limits: dict[str, Limit], names: Iterable[str]) -> dict[str, Nu
 
 def number_field(limit: Limit, *, required: bool = False, **more: Any) -> NumberField:
     unit = f" ({limit.unit})" if limit.unit else ""
-    return NumberField(limit=limit, required=required, label=more.pop("label", f"{limit.label}{unit}"), **more)
+    return NumberField(
+        limit=limit, required=required, label=more.pop("label", f"{limit.label}{unit}"), **more
+    )
 
 
 def moment_field(label: str, *, required: bool = False, help_text: str = "") -> forms.DateTimeField:

@@ -1,7 +1,7 @@
 """Forms about one bowler in one block: bag, objective, pairs, practice."""
 
 import uuid
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from django import forms
 
@@ -10,8 +10,15 @@ from sessions.forms_base import moment_field, number_field
 from sessions.limits import LANE, MOVE
 from sessions.models import Block, BlockEntry, Lane, Objective, PracticeWindow
 
+if TYPE_CHECKING:
+    ModelChoiceField = forms.ModelChoiceField[Any]
+    ModelMultipleChoiceField = forms.ModelMultipleChoiceField[Any]
+else:
+    ModelChoiceField = forms.ModelChoiceField
+    ModelMultipleChoiceField = forms.ModelMultipleChoiceField
 
-class LaneField(forms.ModelChoiceField):
+
+class LaneField(ModelChoiceField):
     def __init__(self, **kwargs: Any) -> None:
         kwargs.setdefault("queryset", Lane.objects.none())
         kwargs.setdefault(
@@ -48,10 +55,12 @@ class PracticeForm(PairForm):
         self.fields["uuid"].initial = uuid.uuid4()
         first = entry.visits.select_related("left_lane", "right_lane").first()
         if first is not None:
-            self.fields["lane"].initial = (first.left_lane if first.starts_on_left else first.right_lane).number
+            self.fields["lane"].initial = (
+                first.left_lane if first.starts_on_left else first.right_lane
+            ).number
 
 
-class BagField(forms.ModelMultipleChoiceField):
+class BagField(ModelMultipleChoiceField):
     def __init__(self) -> None:
         super().__init__(
             queryset=Ball.objects.none(),
@@ -59,7 +68,9 @@ class BagField(forms.ModelMultipleChoiceField):
             required=False,
             label="Bag for this block",
             widget=forms.CheckboxSelectMultiple,
-            error_messages={"invalid_choice": "A ball of the bag is not allowed: only the bowler's own balls."},
+            error_messages={
+                "invalid_choice": "A ball of the bag is not allowed: only the bowler's own balls."
+            },
         )
 
 
@@ -117,4 +128,6 @@ class PlanForm(PairForm):
         self.fields["last_lane"].initial = numbers[-1] if numbers else None
         if visits:
             first = visits[0]
-            self.fields["lane"].initial = (first.left_lane if first.starts_on_left else first.right_lane).number
+            self.fields["lane"].initial = (
+                first.left_lane if first.starts_on_left else first.right_lane
+            ).number

@@ -5,7 +5,6 @@ from typing import Any
 
 from django import forms
 
-from arsenal.models import Ball, Release
 from sessions.forms_base import moment_field, number_field
 from sessions.lane_side import remembered
 from sessions.limits import STRETCH_LIMITS
@@ -17,14 +16,16 @@ _PARTS = ("first_frame", "last_frame", "ball", "laydown_board", "target_board", 
 
 
 class LineForm(forms.Form):
-    """Rows without a ball are not used; row n's fields are stretch_n_first_frame, stretch_n_ball and so on."""
+    """Rows without a ball are not used; row n's fields are stretch_n_ball and so on."""
 
     uuid = forms.UUIDField(widget=forms.HiddenInput)
     notation = forms.CharField(
         max_length=240,
         label="Frames",
         help_text="X strike, / spare, - miss, F foul, (8) or 8S a split: X 9/ 81 7- (8)1 X X 9/ X XX9",
-        widget=forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "characters", "spellcheck": "false"}),
+        widget=forms.TextInput(
+            attrs={"autocomplete": "off", "autocapitalize": "characters", "spellcheck": "false"}
+        ),
         error_messages={"required": "Frames are missing: type them like X 9/ 81 7- (8)1."},
     )
     bowled_at = moment_field("When it was finished", help_text="Left empty: now.")

@@ -8,9 +8,9 @@ from django.core.exceptions import ValidationError
 
 from arsenal.models import Ball, Release
 from motion.leaves import PINS
+from motion.pocket import HIT_WORDS
 from sessions.facts import NOTE_LENGTH, ShotFacts
 from sessions.forms_base import number_field
-from sessions.hits import HIT_WORDS
 from sessions.limits import FRAME, GAME, SHOT_LIMITS, THROW
 from sessions.models import BlockEntry, Lane, Shot
 
@@ -30,7 +30,8 @@ class ShotForm(forms.Form):
     """`outcome` is the button: all pins down, those touched left standing, or none down."""
 
     uuid = forms.UUIDField(
-        widget=forms.HiddenInput, error_messages={"invalid": "This page's own number was lost: load it again."}
+        widget=forms.HiddenInput,
+        error_messages={"invalid": "This page's own number was lost: load it again."},
     )
     game_number = number_field(GAME, widget=forms.HiddenInput)
     frame_number = number_field(FRAME, widget=forms.HiddenInput)
@@ -38,7 +39,10 @@ class ShotForm(forms.Form):
     at_pins_left = forms.BooleanField(required=False, widget=forms.HiddenInput)
     outcome = forms.ChoiceField(
         choices=[(CLEAR, "All down"), (LEAVE, "Pins left"), (NONE_DOWN, "None down")],
-        error_messages={"required": "Pins are missing: press one of the buttons.", "invalid_choice": "Press one of the buttons."},
+        error_messages={
+            "required": "Pins are missing: press one of the buttons.",
+            "invalid_choice": "Press one of the buttons.",
+        },
     )
     left = forms.TypedMultipleChoiceField(
         choices=[(pin, str(pin)) for pin in PINS],
@@ -81,7 +85,9 @@ class ShotForm(forms.Form):
         choices=[("", "not said"), *Shot.SpeedRead.choices], required=False, label="Speed read"
     )
     hit_word = forms.ChoiceField(
-        choices=[("", "not said"), *((word, word) for word in HIT_WORDS)], required=False, label="Where it hit"
+        choices=[("", "not said"), *((word, word) for word in HIT_WORDS)],
+        required=False,
+        label="Where it hit",
     )
     foul = forms.BooleanField(required=False, label="Foul")
     note = forms.CharField(
@@ -107,12 +113,15 @@ class ShotForm(forms.Form):
         data = super().clean() or {}
         outcome, left = data.get("outcome"), data.get("left")
         if outcome == LEAVE and not left and "left" not in self.errors:
-            self.add_error("left", "Pins left are missing: touch the pins that stand, or press the button for all down.")
+            self.add_error(
+                "left", "Pins left are missing: touch the pins that stand, or press the button for all down."
+            )
         if outcome in (CLEAR, NONE_DOWN) and left:
             pins = "-".join(map(str, sorted(left)))
             word = "all pins down" if outcome == CLEAR else "no pin down"
             raise ValidationError(
-                f"Pin {pins} is touched as standing, but the button says {word}: use “Log pins left”, or let go of the pins."
+                f"Pin {pins} is touched as standing, but the button says {word}: "
+                "use “Log pins left”, or let go of the pins."
             )
         return data
 
@@ -124,5 +133,7 @@ class ShotForm(forms.Form):
             NONE_DOWN: {"pins_down": ()},
         }[data["outcome"]]
         numbers = {name: data[name] for name in _NUMBERS}
-        words = {name: data[name] for name in ("foul", "hit_word", "speed_read", "note", "ball", "release", "lane")}
+        words = {
+            name: data[name] for name in ("foul", "hit_word", "speed_read", "note", "ball", "release", "lane")
+        }
         return ShotFacts(**pins, **numbers, **words)

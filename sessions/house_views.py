@@ -24,7 +24,7 @@ from sessions.models import Dressing, House
 @login_required
 def house_list(request: HttpRequest) -> HttpResponse:
     houses = visible(person_of(request), House).annotate(
-        lane_count=Count("lanes", distinct=True), last_dressed=Max("lanes__dressings__done_at")
+        number_of_lanes=Count("lanes", distinct=True), last_dressed=Max("lanes__dressings__done_at")
     )
     return render(
         request,

@@ -1,4 +1,4 @@
-"""What the page beside the lane shows: the place in the game, the ball and line remembered, the score so far."""
+"""What the page beside the lane shows: place in the game, ball and line remembered, the score so far."""
 
 from dataclasses import dataclass
 from functools import cached_property
@@ -93,7 +93,9 @@ class LaneSide:
         if self.game is not None:
             return self.game.lane_of_frame(self.place.frame_number)
         visit = self.visit
-        return visit and (visit.left_lane if visit.starts_on_left else visit.right_lane)
+        if visit is None:
+            return None
+        return visit.left_lane if visit.starts_on_left else visit.right_lane
 
     @cached_property
     def scored(self) -> ScoredGame | None:
@@ -115,7 +117,7 @@ class LaneSide:
 
     @cached_property
     def newest(self) -> Shot | None:
-        """What undo would take back: the newest shot of this game, or of the one before while this is empty."""
+        """What undo would take back: the newest shot of this game, or of one before while this is empty."""
         counted = self.entry.shots.filter(undone_at=None, game__isnull=False, game__number__lte=self.number)
         newest = counted.select_related("ball", "lane").order_by(
             "game__number", "frame_number", "throw_number"
@@ -135,7 +137,7 @@ class LaneSide:
         return deck(self.place.standing) if self.place else []
 
     def remembered(self) -> dict[str, Any]:
-        """The form's first values: place, ball and line as they were thrown last; sightings are never repeated."""
+        """The form's first values: place, ball and line as thrown last; sightings are never repeated."""
         place = self.place
         if place is None:
             return {}
@@ -160,9 +162,13 @@ def remembered(entry: BlockEntry, *, new_rack: bool, lane: Lane | None) -> dict[
         ball = alike[0].ball if alike else spare_ball(entry)
         release = alike[0].release if alike else None
         return {"ball": ball and ball.uuid, "release": release and release.uuid, "target_ft": 15.0}
-    last = next((shot for shot in alike if shot.lane_id == getattr(lane, "pk", None)), alike[0] if alike else None)
+    last = next(
+        (shot for shot in alike if shot.lane_id == getattr(lane, "pk", None)), alike[0] if alike else None
+    )
     if last is None:
-        place = entry.bag.filter(put_away=False).exclude(ball__role=BagRole.SPARE).select_related("ball").first()
+        place = (
+            entry.bag.filter(put_away=False).exclude(ball__role=BagRole.SPARE).select_related("ball").first()
+        )
         return {"ball": place and place.ball.uuid, "target_ft": 15.0}
     line = {name: getattr(last, name) for name in LINE_LIMITS}
     return line | {
@@ -215,7 +221,7 @@ class PracticeSide:
 
     @property
     def may_shoot_at_left(self) -> bool:
-        return self.newest is not None and 0 < self.newest.pins_left
+        return self.newest is not None and self.newest.pins_left > 0
 
     @property
     def pair(self) -> tuple[Lane, Lane]:

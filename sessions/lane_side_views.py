@@ -72,7 +72,6 @@ def game_pair(request: HttpRequest, uuid: UUID, number: int) -> HttpResponse:
                 number,
                 lane=data["lane"],
                 starts_on_left=data["lane"].number % 2 == 1,
-                by=person_of(request),
             )
         except ValidationError as error:
             put_errors(form, error)

@@ -8,6 +8,13 @@ from arsenal.limits import Limit
 from sessions.models import House, Lane
 
 
+def lane_of(house: House, number: int, field: str = "lane_number") -> Lane:
+    found = house.lanes.filter(number=number).first()
+    if found is None:
+        raise ValidationError({field: f"Lane {number} is not allowed: {house.name} has lanes {span(house)}."})
+    return found
+
+
 def left_number(lane_number: int) -> int:
     """The odd lane of the pair that a lane belongs to."""
     return lane_number - 1 + lane_number % 2

@@ -33,7 +33,6 @@ def practice_new(request: HttpRequest, uuid: UUID) -> HttpResponse:
                 kind=data["kind"],
                 lane=data["lane"],
                 started_at=data["started_at"],
-                by=person_of(request),
                 uid=data["uuid"],
             )
         except ValidationError as error:

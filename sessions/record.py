@@ -13,7 +13,7 @@ from sessions.record_event import (
     set_block_state,
 )
 from sessions.record_game import StretchFacts, TypedLine, log_line, set_pair, undo_line
-from sessions.record_house import dress_lanes, leave_undressed, save_house, undo_dressing
+from sessions.record_house import dress_lane, dress_lanes, leave_undressed, save_house, undo_dressing
 from sessions.record_shot import (
     Logged,
     current_game_number,
@@ -31,6 +31,7 @@ __all__ = [
     "TypedLine",
     "WindowRule",
     "current_game_number",
+    "dress_lane",
     "dress_lanes",
     "edit_shot",
     "enter_bowler",

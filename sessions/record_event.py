@@ -80,9 +80,7 @@ def save_block(block: Block, *, by: Person, expected_version: int | None = None)
         )
         if block.games_planned < last:
             raise ValidationError(
-                {
-                    "games_planned": f"Number of games {block.games_planned} is too few: {last} are begun."
-                }
+                {"games_planned": f"Number of games {block.games_planned} is too few: {last} are begun."}
             )
         save_edit(block, expected_version or 0, by)
         owe_advice_to(block.entries.all())
@@ -185,7 +183,7 @@ def plan_crossing(
 
 
 def open_practice(
-    entry: BlockEntry, *, kind: str, lane: Lane, started_at: datetime | None, by: Person, uid: uuid.UUID
+    entry: BlockEntry, *, kind: str, lane: Lane, started_at: datetime | None, uid: uuid.UUID
 ) -> tuple[PracticeWindow, bool]:
     """Begin practice on a pair: (practice, was it new)."""
     with transaction.atomic():
@@ -262,9 +260,7 @@ def _set_bag(entry: BlockEntry, balls: Collection[Ball]) -> None:
     leaving = entry.bag.exclude(ball__in=balls)
     if thrown := leaving.filter(ball__shots__entry=entry).select_related("ball").first():
         raise ValidationError(
-            {
-                "balls": f"Ball “{thrown.ball.name}” was thrown in this block: put it away instead."
-            }
+            {"balls": f"Ball “{thrown.ball.name}” was thrown in this block: put it away instead."}
         )
     leaving.delete()
     there = set(entry.bag.values_list("ball_id", flat=True))

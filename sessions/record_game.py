@@ -98,7 +98,7 @@ def undo_line(line: GameLine) -> GameLine:
     return line
 
 
-def set_pair(entry: BlockEntry, number: int, *, lane: Lane, starts_on_left: bool, by: Person) -> PairVisit:
+def set_pair(entry: BlockEntry, number: int, *, lane: Lane, starts_on_left: bool) -> PairVisit:
     """Say on which pair a game is bowled and where it starts; a game already begun is moved with its shots.
 
     A shot whose lane was said apart keeps its side of the pair.

@@ -49,30 +49,36 @@ def dress_lanes(
     uid: uuid.UUID,
 ) -> list[Dressing]:
     """Lanes freshly oiled, one entry per lane; the same submission again finds its entries."""
-    _check_dressing(house, lanes, version, before_block)
-    if wrong := refuse_moment(done_at, "done_at", "When dressed"):
-        raise ValidationError(wrong)
+    if not lanes:
+        raise ValidationError({"lanes": "Lanes are missing: choose at least one."})
+    if strange := [lane for lane in lanes if lane.house_id != house.pk]:
+        raise ValidationError({"lanes": f"Lane {strange[0].number} is not allowed: not of this house."})
     with transaction.atomic():
         made = [
-            create_once(
-                Dressing(
-                    uuid=uuid.uuid5(uid, str(lane.number)),
-                    lane=lane,
-                    done_at=done_at,
-                    pattern_version=version,
-                    before_block=before_block,
-                    note=note,
-                    entered_by=by,
-                ),
-                by,
-            )
+            _dress(lane, version, done_at, before_block, note, by, uuid.uuid5(uid, str(lane.number)))
             for lane in lanes
         ]
-        if before_block is not None:
-            NotDressed.objects.filter(lane__in=lanes, before_block=before_block).delete()
         if any(created for _, created in made):
             owe_advice_on(lane.pk for lane in lanes)
     return [dressing for dressing, _ in made]
+
+
+def dress_lane(
+    lane: Lane,
+    version: PatternVersion,
+    *,
+    done_at: datetime,
+    before_block: Block | None,
+    note: str = "",
+    by: Person,
+    uid: uuid.UUID,
+) -> tuple[Dressing, bool]:
+    """One lane freshly oiled: (entry, was it new)."""
+    with transaction.atomic():
+        dressing, created = _dress(lane, version, done_at, before_block, note, by, uid)
+        if created:
+            owe_advice_on([lane.pk])
+    return dressing, created
 
 
 def leave_undressed(lanes: Collection[Lane], block: Block, *, by: Person) -> list[NotDressed]:
@@ -82,9 +88,7 @@ def leave_undressed(lanes: Collection[Lane], block: Block, *, by: Person) -> lis
     for lane in lanes:
         if lane.dressings.filter(before_block=block).exists():
             raise ValidationError(
-                {
-                    "lanes": f"Lane {lane.number} was dressed before {block.name}. Undo that first."
-                }
+                {"lanes": f"Lane {lane.number} was dressed before {block.name}. Undo that first."}
             )
     with transaction.atomic():
         return [
@@ -96,8 +100,9 @@ def leave_undressed(lanes: Collection[Lane], block: Block, *, by: Person) -> lis
 def undo_dressing(dressing: Dressing) -> Dressing:
     """Take a wrong entry back; it stays in the record. Undoing twice is undoing once."""
     with transaction.atomic():
-        undone = Dressing.objects.filter(pk=dressing.pk).update(undone_at=timezone.now())
-        if undone:
+        now = timezone.now()
+        if Dressing.objects.filter(pk=dressing.pk).update(undone_at=now):
+            dressing.undone_at = now
             owe_advice_on([dressing.lane_id])
     return dressing
 
@@ -113,17 +118,31 @@ def _check_lanes(house: House, lanes: int) -> None:
         )
 
 
-def _check_dressing(
-    house: House, lanes: Collection[Lane], version: PatternVersion, before_block: Block | None
-) -> None:
-    wrong: dict[str, str] = {}
-    if not lanes:
-        wrong["lanes"] = "Lanes are missing: choose at least one."
-    elif strange := [lane for lane in lanes if lane.house_id != house.pk]:
-        wrong["lanes"] = f"Lane {strange[0].number} is not allowed: not of this house."
-    if version.pattern.team_id != house.team_id:
+def _dress(
+    lane: Lane,
+    version: PatternVersion,
+    done_at: datetime,
+    before_block: Block | None,
+    note: str,
+    by: Person,
+    uid: uuid.UUID,
+) -> tuple[Dressing, bool]:
+    wrong = refuse_moment(done_at, "done_at", "When dressed")
+    if version.pattern.team_id != lane.house.team_id:
         wrong["pattern_version"] = "Pattern is not allowed: it is not one of this team's."
-    if before_block is not None and before_block.event.house_id != house.pk:
+    if before_block is not None and before_block.event.house_id != lane.house_id:
         wrong["before_block"] = f"Block {before_block.name} is not allowed: it is bowled in another house."
     if wrong:
         raise ValidationError(wrong)
+    new = Dressing(
+        uuid=uid,
+        lane=lane,
+        done_at=done_at,
+        pattern_version=version,
+        before_block=before_block,
+        note=note,
+        entered_by=by,
+    )
+    if before_block is not None:
+        NotDressed.objects.filter(lane=lane, before_block=before_block).delete()
+    return create_once(new, by)

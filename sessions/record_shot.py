@@ -125,9 +125,7 @@ def undo_shot(shot: Shot, *, by: Person) -> Shot:
         newest = later.order_by("frame_number", "throw_number").last()
         if newest is not None and newest.pk != shot.pk:
             raise ValidationError(
-                {
-                    "shot": f"Undo the newest first: {newest}. This is {shot}, {leave_name(shot.pins_left)}."
-                }
+                {"shot": f"Undo the newest first: {newest}. This is {shot}, {leave_name(shot.pins_left)}."}
             )
         _take_back(shot, by)
         owe_advice_for(entry, *_lanes_of(shot))
@@ -175,9 +173,7 @@ def open_game(entry: BlockEntry, number: int, started_at: datetime | None = None
         return game
     if number > entry.block.games_planned:
         raise ValidationError(
-            {
-                "game_number": f"Game {number} is not allowed: 1 to {entry.block.games_planned} here."
-            }
+            {"game_number": f"Game {number} is not allowed: 1 to {entry.block.games_planned} here."}
         )
     visit = (
         PairVisit.objects.select_related("left_lane", "right_lane")
@@ -259,9 +255,7 @@ def _check_still_counts(shot: Shot) -> None:
         return
     who = f" by {shot.undone_by}" if shot.undone_by else ""
     raise ValidationError(
-        {
-            "shot": f"{str(shot).capitalize()} was changed or undone meanwhile{who}. Open the game again."
-        }
+        {"shot": f"{str(shot).capitalize()} was changed or undone meanwhile{who}. Open the game again."}
     )
 
 

@@ -14,7 +14,7 @@ from arsenal.views.person import person_of
 from motion.leaves import pins_of
 from sessions import record
 from sessions.forms_base import put_errors
-from sessions.forms_shot import CLEAR, LEAVE, NONE_DOWN, ShotForm
+from sessions.forms_shot import ShotForm
 from sessions.lane_side import deck, told
 from sessions.lane_side_views import after_write
 from sessions.limits import SHOT_LIMITS
@@ -31,7 +31,9 @@ def shot_edit(request: HttpRequest, uuid: UUID) -> HttpResponse:
     form = ShotForm(shot.entry, lanes, request.POST or None, initial=_as_logged(shot))
     if form.is_bound and form.is_valid():
         try:
-            logged = record.edit_shot(shot, form.facts(), by=person_of(request), uid=form.cleaned_data["uuid"])
+            logged = record.edit_shot(
+                shot, form.facts(), by=person_of(request), uid=form.cleaned_data["uuid"]
+            )
         except ValidationError as error:
             put_errors(form, error)
         else:
@@ -77,16 +79,13 @@ def _back(shot: Shot) -> HttpResponse:
 
 def _as_logged(shot: Shot) -> dict[str, object]:
     values: dict[str, object] = {name: getattr(shot, name) for name in SHOT_LIMITS}
-    if shot.pins_left == 0:
-        outcome = CLEAR
-    else:
-        outcome = NONE_DOWN if shot.pins_left == shot.pins_before else LEAVE
+    is_leave = shot.pins_left not in (0, shot.pins_before)
     return values | {
         "uuid": uuid4(),
         "ball": shot.ball.uuid,
         "release": shot.release and shot.release.uuid,
         "lane": shot.lane.number,
-        "left": list(pins_of(shot.pins_left)) if outcome == LEAVE else [],
+        "left": list(pins_of(shot.pins_left)) if is_leave else [],
         "hit_word": shot.hit_word,
         "speed_read": shot.speed_read,
         "foul": shot.foul,

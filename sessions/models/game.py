@@ -4,6 +4,7 @@ from django.db import models
 from django.utils.translation import gettext_lazy as _
 
 from arsenal.models import Ball, Person, Release, Stamped
+from sessions.limits import STRETCH_LIMITS
 from sessions.models.event import BlockEntry
 from sessions.models.house import Lane
 
@@ -46,6 +47,8 @@ class GameLine(Stamped):
 
 class LineStretch(models.Model):
     """Ball and line for a stretch of frames of a game line; boards are the bowler's own side."""
+
+    LIMITS = STRETCH_LIMITS
 
     line = models.ForeignKey(GameLine, on_delete=models.CASCADE, related_name="stretches")
     first_frame = models.PositiveSmallIntegerField()

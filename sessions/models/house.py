@@ -15,6 +15,10 @@ class House(Edited):
     def __str__(self) -> str:
         return self.name
 
+    @property
+    def lane_count(self) -> int:
+        return self.lanes.count()
+
 
 class Lane(models.Model):
     """One lane. A pair is two: the odd lane on the left and the even one beside it."""

@@ -6,6 +6,7 @@ from django.db import models
 from django.utils.translation import gettext_lazy as _
 
 from arsenal.models import Ball, Person, Release, Stamped
+from sessions.limits import SHOT_LIMITS
 from sessions.models.event import BlockEntry
 from sessions.models.game import Game, PracticeWindow
 from sessions.models.house import Lane
@@ -16,6 +17,8 @@ class Shot(Stamped):
 
     An edit appends a shot that `replaces` the old one and sets `undone_at` there, so the record keeps both.
     """
+
+    LIMITS = SHOT_LIMITS
 
     class SpeedRead(models.TextChoices):
         RELEASE = "release", _("At release")

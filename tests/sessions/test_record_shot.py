@@ -50,7 +50,7 @@ def test_lanes_alternate_with_the_frames_and_stay_within_one(scene: Scene) -> No
 
 
 def test_a_game_that_starts_on_the_right_lane_goes_on_left(scene: Scene) -> None:
-    record.set_pair(scene.entry, 1, lane=scene.lane(6), starts_on_left=False, by=scene.cast.bo)
+    record.set_pair(scene.entry, 1, lane=scene.lane(6), starts_on_left=False)
     assert [scene.log().lane.number for _ in range(3)] == [6, 5, 6]
 
 
@@ -62,7 +62,9 @@ def test_a_lane_said_apart_is_kept_and_marked(scene: Scene) -> None:
 
 def test_tenth_frame_gives_three_throws_after_a_strike_and_then_the_game_is_over(scene: Scene) -> None:
     scene.log_strikes(9)
-    places = [(s.frame_number, s.throw_number, s.pins_before) for s in (scene.log(), scene.log([10]), scene.log())]
+    places = [
+        (s.frame_number, s.throw_number, s.pins_before) for s in (scene.log(), scene.log([10]), scene.log())
+    ]
     assert places == [(10, 1, 1023), (10, 2, 1023), (10, 3, mask_of([10]))]
     assert record.current_game_number(scene.entry) == 2
 
@@ -107,7 +109,11 @@ def test_after_a_foul_the_same_pins_are_set_again(scene: Scene) -> None:
         ({"pins_left": [7], "pins_down": [7, 8]}, "pins_left", "Pin 7 is both down and standing"),
         ({"pins_left": [7], "pins_down": [8]}, "pins_left", "either down or standing"),
         ({}, "pins_left", "Pins are missing"),
-        ({"pins_left": [], "laydown_board": 45.0}, "laydown_board", "Laydown board 45 is not allowed: 1 to 39."),
+        (
+            {"pins_left": [], "laydown_board": 45.0},
+            "laydown_board",
+            "Laydown board 45 is not allowed: 1 to 39.",
+        ),
         ({"pins_left": [], "target_board": -3.0}, "target_board", "Target board -3 is not allowed: 1 to 39."),
         ({"pins_left": [], "speed_mph": 400.0}, "speed_mph", "Speed 400 mph is not allowed: 5 to 40 mph."),
         ({"pins_left": [], "speed_mph": float("nan")}, "speed_mph", "is not allowed: 5 to 40 mph."),
@@ -228,7 +234,7 @@ def test_the_first_shot_opens_a_planned_block_and_owes_advice(scene: Scene) -> N
 
 
 def test_hit_word_brings_its_offset_unless_one_is_said(scene: Scene) -> None:
-    from sessions.hits import HIT_WORDS
+    from motion.pocket import HIT_WORDS
 
     word = next(iter(HIT_WORDS))
     assert scene.log([10], hit_word=word).offset_boards == HIT_WORDS[word]
@@ -294,7 +300,9 @@ def test_undo_of_an_older_shot_names_the_newest(scene: Scene) -> None:
     scene.log()
     with pytest.raises(ValidationError) as error:
         record.undo_shot(first, by=scene.cast.bo)
-    assert messages(error)["shot"] == ["Undo the newest first: frame 1, throw 2. This is frame 1, throw 1, 10 pin."]
+    assert messages(error)["shot"] == [
+        "Undo the newest first: frame 1, throw 2. This is frame 1, throw 1, 10 pin."
+    ]
 
 
 def test_undoing_twice_is_undoing_once(scene: Scene) -> None:
@@ -311,6 +319,6 @@ def test_moving_a_game_to_another_pair_moves_its_shots_lane_by_lane(scene: Scene
     scene.log()
     scene.log()
     scene.log(lane=scene.lane(6))
-    record.set_pair(scene.entry, 1, lane=scene.lane(9), starts_on_left=False, by=scene.cast.bo)
+    record.set_pair(scene.entry, 1, lane=scene.lane(9), starts_on_left=False)
     lanes = [(shot.lane.number, shot.lane_corrected) for shot in Shot.objects.order_by("frame_number")]
     assert lanes == [(10, False), (9, False), (10, False)]
