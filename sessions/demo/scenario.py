@@ -147,7 +147,7 @@ TAMSIN = DemoBowler(
         ball("Mill Weir", HYBRID, (2.50, 0.050, 0.014), "unset", (5.0, 55, 45), sanded(25, 1500), in_bag=False),
         ball("Grey Heron Tea", PEARL, (2.52, 0.048, 0.0), "unset", (4.25, 70, 30), polished(80), in_bag=False),
     ),
-    (0.30, 0.14, 0.55, 11.0, 3.0),
+    (0.20, 0.08, 0.35, 8.0, 2.0),
     note="Keeps the middle of the bag at 2000 and lets the ends do the work.",
     bag_for_block=(
         "Harbour Rope",
@@ -186,7 +186,7 @@ IDRIS = DemoBowler(
         ball("Blue Rivet", "urethane", (2.60, 0.016, 0.0), "weak", (5.0, 70, 65), sanded(20, 2000)),
         ball("Plain Flint", "plastic", (2.70, 0.008, 0.0), "spare", None, hardness_d=79.0),
     ),
-    (0.38, 0.18, 0.7, 14.0, 4.0),
+    (0.25, 0.10, 0.45, 11.0, 2.5),
 )
 
 JUNO = DemoBowler(
@@ -212,7 +212,7 @@ JUNO = DemoBowler(
         ball("Barrow Wheel", "urethane", (2.59, 0.021, 0.0), "weak", (4.0, 60, 45), sanded(15, 1000)),
         ball("White Gravel", "plastic", (2.68, 0.009, 0.0), "spare", None, hardness_d=80.0),
     ),
-    (0.28, 0.13, 0.5, 10.0, 3.0),
+    (0.20, 0.08, 0.35, 8.0, 2.0),
 )
 
 CORIN = DemoBowler(
@@ -239,7 +239,7 @@ CORIN = DemoBowler(
         ball("Post Horn", SOLID, (2.52, 0.044, 0.0), "unset", (4.0, 70, 30), sanded(44, 1000)),
         ball("Knot Board", "plastic", (2.69, 0.011, 0.0), "spare", None, hardness_d=79.0),
     ),
-    (0.35, 0.16, 0.6, 12.0, 3.5),
+    (0.22, 0.09, 0.4, 9.0, 2.5),
 )
 
 WREN = DemoBowler(
@@ -264,7 +264,7 @@ WREN = DemoBowler(
         ball("Cooper Hoop", "urethane", (2.59, 0.019, 0.0), "weak", (4.5, 65, 60), sanded(6, 1000), weight_lb=14.0),
         ball("Blank Page", "plastic", (2.70, 0.008, 0.0), "spare", None, weight_lb=14.0, hardness_d=80.0),
     ),
-    (0.36, 0.17, 0.65, 14.0, 4.0),
+    (0.24, 0.10, 0.45, 11.0, 2.5),
 )
 
 MATTIS = DemoBowler(
@@ -293,7 +293,7 @@ MATTIS = DemoBowler(
         ball("Clay Pipe", SOLID, (2.51, 0.047, 0.011), "unset", (4.25, 50, 40), sanded(52, 800), in_bag=False),
         ball("Saddle Soap", HYBRID, (2.54, 0.040, 0.0), "unset", (5.0, 60, 60), sanded(66, 2000), in_bag=False),
     ),
-    (0.30, 0.15, 0.6, 10.0, 4.0),
+    (0.22, 0.09, 0.4, 8.0, 3.0),
 )
 
 BOWLERS = (TAMSIN, IDRIS, JUNO, CORIN, WREN, MATTIS)
@@ -405,7 +405,7 @@ BLOCKS = (
         6,
         3,
         timedelta(hours=-1.3),
-        {"tamsin": 11, "idris": 11, "juno": 13, "corin": 13, "wren": 15, "mattis": 15},
+        {"tamsin": 9, "idris": 9, "juno": 11, "corin": 11, "wren": 13, "mattis": 13},
         1,
     ),
 )
