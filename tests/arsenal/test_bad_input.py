@@ -164,7 +164,7 @@ def test_a_card_with_a_wrong_axis_point(cast: Cast) -> None:
         ({"grits": "99999"}, "Grit 99999 is not allowed: 120 to 5000, whole numbers."),
         ({"grits": "500, 1000, 99999"}, "Grit 99999 is not allowed"),
         ({"grits": "coarse"}, "Pads “coarse” are not a list of grits"),
-        ({"grits": ""}, "Pads is missing: “Sanded” needs it, 120 to 5000."),
+        ({"grits": ""}, "Pad list is missing: “Sanded” needs it, 120 to 5000."),
         ({"grits": "500 " * 13}, "Pads: 13 in one entry is not allowed: at most 12."),
         ({"minutes": "-3"}, "Minutes -3 minutes is not allowed"),
         ({"minutes": "1000"}, "Minutes 1000 minutes is not allowed: 0.1 to 120 minutes."),
@@ -172,7 +172,10 @@ def test_a_card_with_a_wrong_axis_point(cast: Cast) -> None:
             {"kind": "scanner", "grits": ""},
             "Scanner reading is missing: “Scanner reading” needs it, 0.05 to 6 µm.",
         ),
-        ({"kind": "scanner", "scanner_ra_um": "0.6"}, "Pads 500, 1000 does not go with “Scanner reading”"),
+        (
+            {"kind": "scanner", "scanner_ra_um": "0.6"},
+            "Pad list 500, 1000 does not go with “Scanner reading”",
+        ),
         ({"kind": "scanner", "grits": "", "scanner_ra_um": "50"}, "Scanner reading Ra 50 µm is not allowed"),
         ({"kind": "games_elsewhere", "grits": "", "games": "0"}, "Games elsewhere 0 games is not allowed"),
         (
