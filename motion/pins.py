@@ -152,6 +152,9 @@ def trace_rack(
 
     A right-hander's rack, x to the right. For checks against other mechanics; same ranges as simulate_rack.
     """
+    number("offset_boards", offset_boards, *OFFSET_BOARDS, "boards")
+    number("entry_angle_deg", entry_angle_deg, *ANGLE_DEG, "degrees")
+    number("speed_mph", speed_mph, *SPEED_AT_PINS_MPH, "mph")
     events = np.full((most, 12), -1.0)
     jitter = np.zeros(kernels.JITTER_SIZE)
     jitter[20:] = units.in_to_m(physics.reach_in)

@@ -190,8 +190,8 @@ def test_the_ball_leaves_the_deck_where_published() -> None:
 
 
 def test_a_flush_ball_goes_through_the_pins_of_a_perfect_hit() -> None:
-    # On a perfect hit the ball touches 1, 3, 5 and 9 (bowlingchecklists.blogspot.com, found). This model's ball
-    # passes between 8 and 9 and touches either, so only the first three are held to it.
+    # On a perfect hit the ball touches 1, 3, 5 and 9 (bowlingchecklists.blogspot.com, found). This model's
+    # ball passes between 8 and 9 and touches either, so only the first three are held to it.
     for offset in (2.25, 2.5, 2.75, 3.0):
         _, impacts = trace_rack(offset_boards=offset, entry_angle_deg=5.0)
         touched = [hit.second for hit in impacts if hit.first == 0 and hit.topples]
