@@ -1,5 +1,6 @@
 """Small drawings of the logbook: numbers in, one SVG text out; colours come from classes in desk.css."""
 
+from collections.abc import Sequence
 from html import escape
 from typing import TYPE_CHECKING
 
@@ -8,6 +9,7 @@ from sessions.lane_picture import unpack_film
 
 if TYPE_CHECKING:
     from sessions.advice_cards import Chance, LaneCard
+    from sessions.shot_paths import LanePaths
 
 BAR_WIDTH, BAR_HEIGHT, BAR_MARGIN = 320.0, 38.0, 10.0
 
@@ -40,26 +42,43 @@ def chance_bar_svg(chance: "Chance") -> str:
 
 
 def lane_picture_svg(card: "LaneCard") -> str:
-    """The film the model believes in, with the path now and the path advised between its scatter."""
+    """The film the model believes in, with the path now and the path advised, one with its scatter."""
     picture = card.picture
-    film_um = unpack_film(picture["film"])
-    feet = [float(foot) for foot in range(len(picture["now"] or picture["advised"]["mid"]))]
+    now, advised = picture["now"], picture["advised"]
     paths: list[Path] = []
-    if picture.get("advised"):
-        advised = picture["advised"]
-        paths += [(feet, advised["low"], "band"), (feet, advised["high"], "band")]
-        paths.append((feet, advised["mid"], "advised"))
-    if picture["now"]:
-        paths.append((feet, picture["now"], "now"))
+    if (banded := advised or now) is not None:
+        paths += [_path(banded["low"], "band"), _path(banded["high"], "band")]
+    if advised is not None:
+        paths.append(_path(advised["mid"], "advised"))
+    if now is not None:
+        paths.append(_path(now["mid"], "now"))
     return film_plan_svg(
-        film_um,
+        unpack_film(picture["film"]),
         length_ft=float(card.inputs["length_ft"]),
-        paths=[(list(f), [_number(b) for b in boards], css) for f, boards, css in paths],
+        paths=paths,
         own_side="left" if card.hand == "left" else "right",
-        title=f"Lane {card.lane.number}: film as the model believes it, and the path",
+        title=f"Lane {card.lane.number}: film as the model believes it, with the path",
     )
 
 
-def _number(value: float | None) -> float:
-    """Boards behind the gutter or the pins are stored as null; they are not drawn."""
-    return float("nan") if value is None else float(value)
+def _path(boards: Sequence[float | None], css: str) -> Path:
+    """One board per foot; null, beyond a gutter, is left out."""
+    known = [(float(foot), board) for foot, board in enumerate(boards) if board is not None]
+    return ([foot for foot, _ in known], [board for _, board in known], css)
+
+
+def game_paths_svg(lane: "LanePaths") -> str:
+    """The paths of one game on one lane, with a mark at the pins where each ball was seen to hit."""
+    paths: list[Path] = [_path(path.boards, "shot") for path in lane.paths]
+    paths += [
+        ([58.0, 60.0], [path.hit_board, path.hit_board], "hit")
+        for path in lane.paths
+        if path.hit_board is not None
+    ]
+    return film_plan_svg(
+        lane.film_um,
+        length_ft=lane.length_ft,
+        paths=paths,
+        own_side=lane.hand,
+        title=f"Lane {lane.lane.number}: paths of the game",
+    )

@@ -8,9 +8,29 @@ from typing import Any
 import numpy as np
 
 from motion.errors import FloatArray
+from motion.lane_view import LaneView, Track
 
 FILM_SHAPE = (61, 39)
 STEPS = 255
+
+
+def picture_of(view: LaneView) -> dict[str, Any]:
+    """The view as plain data: film packed, boards to a tenth, null beyond a gutter."""
+    return {
+        "film": pack_film(view.film_um),
+        "now": _track(view.now),
+        "advised": _track(view.advised),
+    }
+
+
+def _track(track: Track | None) -> dict[str, list[float | None]] | None:
+    if track is None:
+        return None
+    return {"low": _boards(track.low), "mid": _boards(track.middle), "high": _boards(track.high)}
+
+
+def _boards(values: FloatArray) -> list[float | None]:
+    return [round(float(value), 1) if np.isfinite(value) else None for value in values]
 
 
 def pack_film(film_um: FloatArray) -> dict[str, Any]:

@@ -8,7 +8,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from arsenal.access import get_visible
-from sessions.models import Block
+from sessions.models import Block, Game
 from sessions.review import review_of
 
 
@@ -18,3 +18,15 @@ def review(request: HttpRequest, uuid: UUID) -> HttpResponse:
     block = get_visible(request.user, Block, uuid=uuid)
     context = {"section": "events", "block": block, "entries": review_of(request.user, block)}  # type: ignore[arg-type]
     return render(request, "sessions/review.html", context)
+
+
+@login_required
+@require_safe
+def review_paths(request: HttpRequest, uuid: UUID) -> HttpResponse:
+    """The paths of one game, computed when they are asked for."""
+    game = get_visible(request.user, Game, uuid=uuid)
+    # The engine is heavy; pages that draw nothing have no use for it.
+    from sessions.shot_paths import paths_of
+
+    template = "sessions/_paths.html" if request.htmx else "sessions/paths.html"
+    return render(request, template, {"section": "events", "game": game, "lanes": paths_of(game)})

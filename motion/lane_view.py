@@ -1,0 +1,135 @@
+"""The lane as the belief sees it, with tracks over it: what pictures of an advice are drawn from.
+
+Tracks and films are those of the same worlds that the advice was weighed in, so a picture says what the
+numbers say.
+"""
+
+from __future__ import annotations
+
+import warnings
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from motion.advice_types import AdviceRequest, Candidate, LaneAdvice, LoggedShot
+from motion.belief import Layout, Worlds, representative
+from motion.canonical import own_side_request
+from motion.errors import FloatArray
+from motion.evidence import gather, weigh
+from motion.inputs import AXIS_ROTATION_DEG, LAUNCH_DEG, REV_RATE_RPM, SPEED_MPH, Line, own_side
+from motion.outcomes import frame_table
+from motion.path import march_batch
+from motion.replay import LaneHistory, replay
+from motion.scene import STEPS_PER_FOOT, Scene, friction_maps
+from motion.streams import covariance_root, scatter_normals
+
+WORLDS = 12
+SAMPLES = 32
+BAND = (10.0, 50.0, 90.0)  # percent of throws to one side: the ends and the middle of the band shown
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Track:
+    """Own-side board at every foot, (61,), NaN beyond a gutter: lowest and highest tenth, and the middle."""
+
+    low: FloatArray
+    middle: FloatArray
+    high: FloatArray
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class LaneView:
+    """Mean film of the worlds, (61, 39) [um] in lane coordinates, and the tracks of both lines."""
+
+    film_um: FloatArray
+    now: Track | None
+    advised: Track | None
+
+
+def lane_views(request: AdviceRequest, advice: Mapping[str, LaneAdvice]) -> dict[str, LaneView]:
+    """The view of every advised lane whose film is known, by lane id."""
+    own = own_side_request(request)
+    histories = {lane.lane_id: replay(lane) for lane in own.lanes if lane.film_um is not None}
+    evidence = gather(own.shots, histories)
+    worlds = representative(weigh(Layout(own), evidence, frame_table(own.spares)), WORLDS)
+    return {
+        lane_id: _view(request, worlds, histories[lane_id], answer)
+        for lane_id, answer in advice.items()
+        if lane_id in histories
+    }
+
+
+def _view(request: AdviceRequest, worlds: Worlds, history: LaneHistory, answer: LaneAdvice) -> LaneView:
+    lane_id = answer.lane_id
+    films = history.now.mix(worlds.log_film[lane_id], worlds.log_wear, worlds.log_carry)
+    scene = Scene(lane_id=lane_id, films_um=films, worlds=worlds)
+    now = _candidate(request, request.current_ball_id, request.current_release, answer.line_now)
+    advised = _candidate(request, answer.ball_id, answer.release_name, answer.line)
+    return LaneView(
+        film_um=own_side(films.mean(axis=0), request.hand),
+        now=None if now is None else track_of(scene, now),
+        advised=None if advised is None or advised == now else track_of(scene, advised),
+    )
+
+
+def _candidate(
+    request: AdviceRequest, ball_id: str | None, release_name: str | None, line: Line | None
+) -> Candidate | None:
+    ball, release = request.ball(ball_id), request.release(release_name)
+    if ball is None or release is None or line is None:
+        return None
+    return Candidate(
+        ball_id=ball.ball_id, ball=ball.spec, release_name=release.name, release=release.spec, line=line
+    )
+
+
+def track_of(scene: Scene, candidate: Candidate) -> Track:
+    """Where the throws of a candidate run, over the worlds of a scene and the bowler's scatter."""
+    scatter = scatter_normals(SAMPLES) @ covariance_root(candidate.release.scatter.covariance()).T
+    worlds, release, line = scene.worlds.count, candidate.release, candidate.line
+    speed = release.speed_mph + scene.worlds.speed_mph[scene.bowler_key]
+    revs = release.rev_rate_rpm * np.exp(scene.worlds.log_rev_rate[scene.bowler_key])
+    batch = march_batch(
+        scene.maps(candidate.ball),
+        np.clip(speed[:, None] + scatter[None, :, 0], *SPEED_MPH).ravel(),
+        np.clip(revs[:, None] + scatter[None, :, 3], *REV_RATE_RPM).ravel(),
+        np.tile(np.clip(release.axis_rotation_deg + scatter[:, 4], *AXIS_ROTATION_DEG), worlds),
+        np.tile(np.clip(line.launch_deg + scatter[:, 1], *LAUNCH_DEG), worlds),
+        np.tile(np.clip(line.foul_line_board + scatter[:, 2], -20.0, 60.0), worlds),
+        candidate.ball.rg_in,
+        candidate.ball.diameter_in,
+        np.repeat(np.arange(worlds), SAMPLES),
+        axis_tilt_deg=release.axis_tilt_deg,
+        steps_per_foot=STEPS_PER_FOOT,
+        tracks=True,
+    )
+    with warnings.catch_warnings():
+        # A foot that every throw reaches only in the gutter stays NaN.
+        warnings.simplefilter("ignore", RuntimeWarning)
+        low, middle, high = np.nanpercentile(batch.tracks(), BAND, axis=0)
+    return Track(low=low, middle=middle, high=high)
+
+
+def shot_track(history: LaneHistory, shot: LoggedShot) -> FloatArray | None:
+    """The intended track of an own-side logged shot on the central world's film before it, (61,); None where
+    no line was logged."""
+    if shot.line is None:
+        return None
+    film = own_side(history.before_entry(shot.passes_before).central, shot.hand)
+    release, line, spec = shot.release, shot.line, shot.spec
+    batch = march_batch(
+        friction_maps(film[None], spec),
+        release.speed_mph,
+        release.rev_rate_rpm,
+        release.axis_rotation_deg,
+        line.launch_deg,
+        line.foul_line_board,
+        spec.rg_in,
+        spec.diameter_in,
+        axis_tilt_deg=release.axis_tilt_deg,
+        steps_per_foot=STEPS_PER_FOOT,
+        tracks=True,
+    )
+    track: FloatArray = batch.tracks()[0]
+    return track

@@ -1,0 +1,105 @@
+"""The paths of a game's shots, computed from the lines that were logged, beside where each hit."""
+
+from dataclasses import dataclass
+from typing import cast
+
+import numpy as np
+
+from motion.advice_types import AdviceRequest, Hand, LoggedShot
+from motion.canonical import own_side_request
+from motion.errors import FloatArray
+from motion.inputs import own_side
+from motion.lane_view import shot_track
+from motion.replay import LaneHistory, replay
+from sessions.deliveries import Delivery
+from sessions.lane_reading import LaneReading, read_lanes
+from sessions.models import Game, Lane, Shot
+
+HEAD_PIN_BOARD = 20.0
+
+
+@dataclass(frozen=True)
+class ShotPath:
+    """One shot: the computed board at every foot, and the board where it was seen to touch the head pin."""
+
+    frame: int
+    ball: str
+    boards: list[float | None]
+    hit_board: float | None
+    hit_word: str
+
+    @property
+    def computed_board(self) -> float | None:
+        """Board at the pins (60 ft) of the computed path; None in the gutter."""
+        return self.boards[-1]
+
+
+@dataclass(frozen=True)
+class LanePaths:
+    """A lane of the game: the paths thrown on it, and the film as it was before the last of them."""
+
+    lane: Lane
+    hand: str
+    length_ft: float
+    film_um: FloatArray
+    paths: tuple[ShotPath, ...]
+    without_line: int
+
+
+def paths_of(game: Game) -> list[LanePaths]:
+    """The first balls of a game with their paths, left lane first; lanes without any are left out.
+
+    The film is that of the sheet worn by every ball known on the lane, before anything the shots taught.
+    """
+    last = Shot.objects.filter(game=game, undone_at=None).order_by("-thrown_at").first()
+    if last is None:
+        return []
+    bowler = game.entry.bowler
+    reading = read_lanes([game.left_lane, game.right_lane], game.entry.block, bowler, at=last.thrown_at)
+    request = AdviceRequest(
+        hand=cast(Hand, bowler.hand),
+        releases=(),
+        balls=(),
+        lanes=tuple(reading.state(lane) for lane in reading.lanes),
+        shots=tuple(shot for lane in reading.lanes for shot in reading.replays[lane.pk].shots),
+    )
+    own = own_side_request(request)
+    found = [_paths_on(game, reading, own, lane) for lane in reading.lanes]
+    return [item for item in found if item is not None]
+
+
+def _paths_on(game: Game, reading: LaneReading, own: AdviceRequest, lane: Lane) -> LanePaths | None:
+    key = reading.key[lane.pk]
+    state = next(item for item in own.lanes if item.lane_id == key)
+    history = replay(state)
+    on_lane = [shot for shot in own.shots if shot.lane_id == key]
+    thrown = [
+        (shot, delivery)
+        for shot, delivery in zip(on_lane, reading.replays[lane.pk].seen, strict=True)
+        if delivery.game_id == game.pk
+    ]
+    paths = [_shot_path(history, shot, delivery) for shot, delivery in thrown if shot.line is not None]
+    if not thrown:
+        return None
+    hand = game.entry.bowler.hand
+    film = history.before_entry(thrown[-1][0].passes_before).central
+    return LanePaths(
+        lane=lane,
+        hand=hand,
+        length_ft=reading.dressed[lane.pk].version.length_ft,
+        film_um=own_side(film, hand),
+        paths=tuple(paths),
+        without_line=len(thrown) - len(paths),
+    )
+
+
+def _shot_path(history: LaneHistory, shot: LoggedShot, delivery: Delivery) -> ShotPath:
+    track = shot_track(history, shot)
+    offset = delivery.offset_boards
+    return ShotPath(
+        frame=delivery.frame,
+        ball=delivery.ball.name,
+        boards=[] if track is None else [float(b) if np.isfinite(b) else None for b in track],
+        hit_board=None if offset is None else HEAD_PIN_BOARD - offset,
+        hit_word=delivery.hit_word,
+    )
