@@ -54,6 +54,10 @@ class DueBall:
     games: float
 
     @property
+    def whole_games(self) -> int:
+        return round(self.games)
+
+    @property
     def is_overdue(self) -> bool:
         return self.games >= REFRESH_BY
 

@@ -116,8 +116,8 @@ def review_of(person: Person, block: Block) -> list[ReviewEntry]:
 
 def _with_ends(games: Sequence[ScoredGame]) -> list[tuple[ScoredGame, datetime | None]]:
     """Each game with the moment the next one began."""
-    starts: list[datetime | None] = [scored.game.started_at for scored in games[1:]]
-    return list(zip(games, [*starts, None], strict=True))
+    starts: list[datetime | None] = [*(scored.game.started_at for scored in games[1:]), None]
+    return list(zip(games, starts, strict=False))
 
 
 def _review_game(
@@ -195,6 +195,7 @@ def _advice_by_entry(entries: Iterable[BlockEntry]) -> dict[int, list[dict[str, 
             "owed__entry_id",
             "lane_id",
             "lane__number",
+            "answers",
             "action",
             "computed_at",
             "inputs__last_shot_at",
@@ -215,7 +216,7 @@ def _given(rows: Iterable[dict[str, Any]], hand: str) -> list[GivenAdvice]:
     """Answers lane by lane, with repetitions of the same advice taken together."""
     found: list[GivenAdvice] = []
     last: dict[int, tuple[str, str]] = {}
-    for row in sorted(rows, key=lambda row: (row["moment"], row["lane__number"])):
+    for row in sorted(rows, key=lambda row: (row["moment"], row["answers"], row["lane__number"])):
         said = (str(ACTION_WORDS[Advice.Action(row["action"])]), _detail(row, hand))
         if last.get(row["lane__number"]) != said:
             last[row["lane__number"]] = said

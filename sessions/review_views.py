@@ -16,7 +16,8 @@ from sessions.review import review_of
 @require_safe
 def review(request: HttpRequest, uuid: UUID) -> HttpResponse:
     block = get_visible(request.user, Block, uuid=uuid)
-    context = {"section": "events", "block": block, "entries": review_of(request.user, block)}  # type: ignore[arg-type]
+    # Not "block": within the blocks of a template that name is the template's own.
+    context = {"section": "events", "bowled": block, "entries": review_of(request.user, block)}
     return render(request, "sessions/review.html", context)
 
 
