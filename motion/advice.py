@@ -95,7 +95,7 @@ def advise(
     work = _Work(lots + len(own.shots) + len(asked) * (2 * len(choices) + 20), progress, cancelled)
     table = frame_table(own.spares)
     histories = {lane.lane_id: replay(lane, work.step) for lane in own.lanes if lane.film_um is not None}
-    weighted = weigh(Layout(own), gather(own.shots, histories, work.step), table)
+    weighted = weigh(Layout(own), gather(own.shots, histories, work.step), table, work.step)
     setting = _Setting(
         request=own,
         hand=request.hand,

@@ -21,7 +21,7 @@ from motion.streams import stratified_normals
 
 FloatArray = npt.NDArray[np.float64]
 
-PRIOR_WORLDS = 1024
+PRIOR_WORLDS = 256
 LEAST_EFFECTIVE_SHARE = 1.0 / 16.0  # below this the evidence is tempered instead of trusting few worlds
 PROPOSAL_WIDENING = 1.4  # of the variance where evidence has narrowed it: weights stay tame
 

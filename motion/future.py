@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -16,15 +17,16 @@ from motion.scene import Scene
 
 FloatArray = npt.NDArray[np.float64]
 
-HORIZON_GAMES = 3
+HORIZON_GAMES = 3.0
+STEP_GAMES = 0.5
 WORLDS = 8
 SAMPLES = 32
-LOSS_THAT_ENDS_IT = 0.5  # pins per frame; assumed
+LOSS_THAT_ENDS_IT = 0.75  # pins per frame; assumed
 
 
 @dataclass(frozen=True, kw_only=True)
 class Lasting:
-    """Games until a choice has lost half a pin per frame; `at_least` when it had not within the horizon."""
+    """Games until a choice has lost LOSS_THAT_ENDS_IT; `at_least` when it had not within the horizon."""
 
     games: float
     at_least: bool
@@ -44,39 +46,36 @@ def lasting(
     few = scene.first(WORLDS)
     films = few.films_um
     values = [_value(few, choice, normals, table)]
-    coming = next_game(request, lane, choice)
-    for _ in range(HORIZON_GAMES):
+    coming = next_stretch(request, lane, choice)
+    for stretch in range(1, round(HORIZON_GAMES / STEP_GAMES) + 1):
         for lot in lots(coming):
             passes, _ = passes_of(films.mean(axis=0), lot, 0, 0)
+            scales = zip(films, few.worlds.log_wear, few.worlds.log_carry, strict=True)
             films = np.stack(
-                [
-                    worn_film(film, passes, float(wear), float(carry))
-                    for film, wear, carry in zip(
-                        films, few.worlds.log_wear, few.worlds.log_carry, strict=True
-                    )
-                ]
+                [worn_film(film, passes, float(wear), float(carry)) for film, wear, carry in scales]
             )
         later = Scene(lane_id=few.lane_id, films_um=films, worlds=few.worlds, bowler_key=few.bowler_key)
         values.append(_value(later, choice, normals, table))
         step()
-        lost = values[0] - values[-1]
-        if lost >= LOSS_THAT_ENDS_IT:
-            before = values[0] - values[-2]
-            part = (LOSS_THAT_ENDS_IT - before) / (lost - before)
-            return Lasting(games=round(len(values) - 2 + part, 1), at_least=False)
-    return Lasting(games=float(HORIZON_GAMES), at_least=True)
+        if values[0] - values[-1] >= LOSS_THAT_ENDS_IT:
+            # About the best place of a line the loss grows with the square of how far the lane has gone.
+            before, after = (math.sqrt(max(values[0] - value, 0.0)) for value in values[-2:])
+            part = (math.sqrt(LOSS_THAT_ENDS_IT) - before) / (after - before)
+            return Lasting(games=round(STEP_GAMES * (stretch - 1 + part), 1), at_least=False)
+    return Lasting(games=HORIZON_GAMES, at_least=True)
 
 
-def next_game(request: AdviceRequest, lane: LaneState, choice: Candidate) -> list[Traffic]:
-    """What one more game puts on a lane: the team's latest passes again, the choice itself and the field."""
+def next_stretch(request: AdviceRequest, lane: LaneState, choice: Candidate) -> list[Traffic]:
+    """What half a game more puts on a lane: the team's latest passes again, the choice itself, the field."""
     logged = [item for item in lane.traffic if isinstance(item, TrafficPass)]
-    count = round(request.team_passes_per_game)
+    count = round(request.team_passes_per_game * STEP_GAMES)
     own = TrafficPass(hand="right", spec=choice.ball, release=choice.release, line=choice.line)
-    latest: list[Traffic] = list(logged[-count:]) if count else []
+    latest: list[Traffic] = [replace(item, count=1) for item in logged[-count:]] if count else []
     latest += [own] * max(count - len(latest), 0)
-    if request.field_per_game is not None:
-        return [request.field_per_game, *latest]
-    return latest
+    field = request.field_per_game
+    if field is None:
+        return latest
+    return [replace(field, games=field.games * STEP_GAMES), *latest]
 
 
 def _value(scene: Scene, choice: Candidate, normals: FloatArray, table: FrameTable) -> float:
