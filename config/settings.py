@@ -168,7 +168,7 @@ TIME_ZONE = "UTC"
 
 # Work in the background ---------------------------------------------------------------------------
 # What is owed is a row; a message only wakes a worker, so losing one costs seconds (the sweep).
-CELERY_BROKER_URL = env.secret("BURNLINE_BROKER_URL", "filesystem://")
+CELERY_BROKER_URL = env.secret("BURNLINE_BROKER_URL", "filesystem://localhost")
 TASK_SECONDS = env.whole_number("BURNLINE_TASK_SECONDS", 120, low=10, high=3600)
 if CELERY_BROKER_URL.startswith("filesystem:"):
     CELERY_BROKER_TRANSPORT = "config.broker:Transport"
