@@ -89,6 +89,7 @@ class PatternSerializer(serializers.ModelSerializer[Pattern]):
     """A pattern with its newest sheet."""
 
     team = serializers.SlugRelatedField[Any](slug_field="uuid", read_only=True)
+    changed_by: serializers.StringRelatedField[Any] = serializers.StringRelatedField(read_only=True)
     sheet = serializers.SerializerMethodField()
 
     class Meta:
@@ -98,6 +99,7 @@ class PatternSerializer(serializers.ModelSerializer[Pattern]):
             "version",
             "created_at",
             "updated_at",
+            "changed_by",
             "team",
             "name",
             "note",
@@ -128,7 +130,7 @@ def _parsed(data: Mapping[str, Any], base: RawSheet) -> ParsedSheet:
 
 class PatternViewSet(ReadViewSet):
     model = Pattern
-    related = ("team",)
+    related = ("team", "changed_by")
     serializer_class = PatternSerializer
 
     @extend_schema(request=PatternInput)

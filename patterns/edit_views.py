@@ -16,6 +16,7 @@ from patterns.record import Details, StaleEdit, UnknownToken, create_pattern, up
 from patterns.sheet_form import SheetEntry, blank_entry, change, entry_of, read_post, take_text
 from patterns.sheet_parser import parse_sheet, warnings
 from patterns.sheet_types import ParsedSheet, SheetError
+from patterns.stale import differences
 from patterns.writers import writer
 
 
@@ -125,7 +126,12 @@ def _form(
 
 def _stale(request: HttpRequest, entry: SheetEntry, stale: StaleEdit) -> HttpResponse:
     context = _context(entry, stale.current)
-    context |= {"stale": stale.message, "current_version": stale.current.version}
+    newest = stale.current.versions.order_by("-number").first()
+    context |= {
+        "stale": stale.message,
+        "current_version": stale.current.version,
+        "differences": differences(entry, stale.current, newest),
+    }
     return render(request, "patterns/pattern_form.html", context, status=409)
 
 

@@ -3,10 +3,11 @@
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
-from arsenal.models import Person, Stamped, Team
+from arsenal.models import Person, Team
+from arsenal.models.base import Edited
 
 
-class Pattern(Stamped):
+class Pattern(Edited):
     team = models.ForeignKey(Team, on_delete=models.CASCADE, related_name="patterns")
     name = models.CharField(max_length=80)
     shared_with_guests = models.BooleanField(default=False)

@@ -19,8 +19,8 @@ class StaleEdit(Exception):
 
     def __init__(self, current: Pattern) -> None:
         self.current = current
-        newest = current.versions.order_by("-number").select_related("created_by").first()
-        who = str(newest.created_by) if newest and newest.created_by else "Someone"
+        newest = current.versions.order_by("-number").first()
+        who = current.changed_by or "Someone"
         number = newest.number if newest else 0
         self.message = (
             f"Version: {who} saved “{current.name}” (version {number}, edit {current.version}) after "
@@ -51,7 +51,7 @@ def create_pattern(
         return known, False
     try:
         with transaction.atomic():
-            pattern = Pattern.objects.create(uuid=token, team=team, **asdict(details))
+            pattern = Pattern.objects.create(uuid=token, team=team, changed_by=person, **asdict(details))
             _add_version(pattern, 1, person, token, parsed)
     except IntegrityError:
         # Two submissions of one token at once: the other was quicker.
@@ -96,6 +96,7 @@ def update_pattern(
             raise UnknownToken
         current.name, current.note = details.name, details.note
         current.shared_with_guests = details.shared_with_guests
+        current.changed_by = person
         current.save()
         newest = current.versions.order_by("-number").first()
         if parsed is not None and (newest is None or not _same_sheet(newest, parsed)):

@@ -282,6 +282,9 @@ def test_a_stale_edit_is_refused_and_keeps_what_was_typed(bo: Client, cast: Cast
     page = response.content.decode()
     assert response.status_code == 409
     assert "Ada saved “Coach&#x27;s own” (version 2, edit 2) after you opened it" in page
+    assert re.search(r"Name</th><td>Coach&#x27;s own</td><td>Willow Bend</td>", page)
+    assert re.search(r"Oil: 25 cells, the first on 10L at 8 ft</th><td>20</td><td>31</td>", page)
+    assert "Length, ft</th><td>" not in page
     assert value_of(response, "cell-1-0") == "31"
     assert pattern.versions.count() == 2
     # Told what changed, the person may save theirs on top, which hides nothing: both versions stay.
