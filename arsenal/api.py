@@ -62,13 +62,13 @@ else:
 
 
 class ChangedSerializer(StoredSerializer):
-    changed_by = NamedPerson(read_only=True)
+    changed_by = NamedPerson(read_only=True, allow_null=True)
 
 
 class BowlerSerializer(ChangedSerializer):
     fixed = ("team",)
     team = OwnRelated(Team, readable=True)
-    signs_in_as = NamedPerson(source="person", read_only=True)
+    signs_in_as = NamedPerson(source="person", read_only=True, allow_null=True)
 
     class Meta:
         model = Bowler
@@ -186,8 +186,8 @@ class PadsField(serializers.ListField):
 class SurfaceEntrySerializer(StoredSerializer):
     ball = OwnRelated(Ball)
     corrects = OwnRelated(SurfaceEntry, required=False, allow_null=True)
-    corrected_by = serializers.SlugRelatedField(slug_field="uuid", read_only=True)  # type: ignore[var-annotated]
-    entered_by = NamedPerson(read_only=True)
+    corrected_by = serializers.SlugRelatedField(slug_field="uuid", read_only=True, allow_null=True)  # type: ignore[var-annotated]
+    entered_by = NamedPerson(read_only=True, allow_null=True)
     grits = PadsField(required=False, max_length=MOST_PADS)
 
     class Meta:

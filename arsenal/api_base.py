@@ -11,7 +11,7 @@ from django.http import Http404
 from drf_spectacular.openapi import AutoSchema
 from drf_spectacular.types import OpenApiTypes
 from rest_framework import mixins, serializers, status, viewsets
-from rest_framework.exceptions import APIException, PermissionDenied
+from rest_framework.exceptions import APIException, ErrorDetail, PermissionDenied
 from rest_framework.exceptions import ValidationError as ApiError
 from rest_framework.fields import get_error_detail
 from rest_framework.pagination import LimitOffsetPagination
@@ -34,6 +34,8 @@ else:
     SlugRelatedField = serializers.SlugRelatedField
     GenericViewSet = viewsets.GenericViewSet
 
+# The code of a refusal whose words name field, value and range already.
+SAID = "said"
 # What the smallest of the databases holds in an integer column.
 LARGEST_VERSION = 2**31 - 1
 
@@ -94,13 +96,13 @@ class LimitedInteger(serializers.IntegerField):
 
 def _limited(limit: Limit, data: Any) -> float:
     if isinstance(data, bool) or not isinstance(data, int | float):
-        raise ApiError(limit.not_a_number(data))
+        raise ApiError(limit.not_a_number(data), SAID)
     try:
         number = float(data)
     except OverflowError:
-        raise ApiError(limit.not_a_number(data)) from None
+        raise ApiError(limit.not_a_number(data), SAID) from None
     if refusal := limit.refusal(number):
-        raise ApiError(refusal)
+        raise ApiError(refusal, SAID)
     return number
 
 
@@ -124,8 +126,9 @@ class OwnRelated(SlugRelatedField):
         if (key := uuid_or_none(data)) is not None:
             found = self.get_queryset().filter(uuid=key).first()
         if found is None:
+            shown = str(data)[:40]
             raise ApiError(
-                f"{name.capitalize()} “{str(data)[:40]}” is not allowed: the uuid of a {name} of yours."
+                f"{name.capitalize()} “{shown}” is not allowed: the uuid of a {name} of yours.", SAID
             )
         return found
 
@@ -175,14 +178,14 @@ class StoredSerializer(ModelSerializer):
     def _explained(self, detail: dict[str, Any], data: Any) -> dict[str, list[str]]:
         """Every message names the field and the value; ours do already, the framework's do not."""
         return {
-            name: [self._named(name, str(message), data) for message in _flat(messages)]
+            name: [self._named(name, message, data) for message in _flat(messages)]
             for name, messages in detail.items()
         }
 
-    def _named(self, name: str, message: str, data: Any) -> str:
+    def _named(self, name: str, message: ErrorDetail, data: Any) -> str:
         field = self.fields.get(name)
-        if field is None or ("is not" in message and "“" in message) or not isinstance(data, dict):
-            return message
+        if field is None or message.code == SAID or not isinstance(data, dict):
+            return str(message)
         if name not in data:
             return f"{name}: {message}"
         allowed = ""
@@ -217,7 +220,7 @@ class StoredSerializer(ModelSerializer):
                 )
 
 
-def _flat(messages: Any) -> Iterable[Any]:
+def _flat(messages: Any) -> Iterable[ErrorDetail]:
     if isinstance(messages, dict):
         for inner in messages.values():
             yield from _flat(inner)

@@ -14,10 +14,16 @@ class _Plug:
     link: Callable[[SurfaceEntry, str], None] | None = None
 
 
+def block_key(entry: SurfaceEntry | None) -> str:
+    """The key of the block an entry was made for: its uuid, or nothing."""
+    work = getattr(entry, "work", None)
+    return str(work.before_block.uuid) if work else ""
+
+
 def register(
     choices: Callable[[Ball, Person], Choices] | None, link: Callable[[SurfaceEntry, str], None] | None
 ) -> None:
-    """`choices(ball, person)` lists (key, label) of blocks to choose from; `link(entry, key)` stores one."""
+    """`choices(ball, person)` lists (uuid, label) of blocks; `link(entry, uuid)` stores the one chosen."""
     _Plug.choices, _Plug.link = (
         staticmethod(choices) if choices else None,
         staticmethod(link) if link else None,

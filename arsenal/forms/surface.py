@@ -10,7 +10,7 @@ from arsenal.edits import create_once
 from arsenal.forms.base import StoredForm, WhenField
 from arsenal.models import Person, Stamped, SurfaceEntry
 from arsenal.models.surface import MOST_PADS, SurfaceKind, WindowKind
-from arsenal.surface_blocks import block_choices, link_block
+from arsenal.surface_blocks import block_choices, block_key, link_block
 
 WET = [("", "Not noted"), ("True", "Wet"), ("False", "Dry")]
 
@@ -84,6 +84,7 @@ class SurfaceForm(StoredForm):
         # The page leaves out what does not go with the kind.
         self.fields["window"].required = False
         blocks = block_choices(self.instance.ball, person)
+        self.initial["before_block"] = block_key(self.instance.corrects)
         if blocks:
             self.fields["before_block"].choices = [("", "None in particular"), *blocks]  # type: ignore[attr-defined]
         else:

@@ -155,7 +155,9 @@ class SurfaceEntry(Stamped):
 
     def _wrong_pads(self) -> dict[str, str]:
         if not isinstance(self.grits, list):
-            return {"grits": f"Pad list {str(self.grits)[:40]} is not a list of grits: {self.GRIT.words} each."}
+            return {
+                "grits": f"Pad list {str(self.grits)[:40]} is not a list of grits: {self.GRIT.words} each."
+            }
         if len(self.grits) > MOST_PADS:
             return {"grits": f"Pads: {len(self.grits)} in one entry is not allowed: at most {MOST_PADS}."}
         for grit in self.grits:

@@ -56,11 +56,11 @@ def surface_correct(request: HttpRequest, entry: uuid.UUID) -> HttpResponse:
     old = access.get_changeable(person_of(request), SurfaceEntry, uuid=entry)
     if request.POST.get("part") == "withdraw":
         return _withdraw(request, old)
-    return _page(request, _replacement(old), {"old": old, "withdraw_form": WithdrawForm()})
+    return _page(request, _replacement(old), {"old": old, "withdraw_form": WithdrawForm(auto_id=False)})
 
 
 def _withdraw(request: HttpRequest, old: SurfaceEntry) -> HttpResponse:
-    form = WithdrawForm(request.POST, instance=_withdrawal(old))
+    form = WithdrawForm(request.POST, instance=_withdrawal(old), auto_id=False)
     if form.is_valid() and _stored(form, person_of(request)):
         messages.success(
             request, "The entry is withdrawn; it stays in the log and counts no more.", extra_tags="good"

@@ -1,10 +1,15 @@
 """Two people edit one row: the second is told what changed, keeps what they typed, and decides."""
 
+import uuid
+from typing import Any
+
 import pytest
+from django.http import Http404
 from django.urls import reverse
 
-from arsenal.edits import StaleEdit, save_edit
-from arsenal.models import Ball, Layout
+from arsenal import edits
+from arsenal.edits import Clash, StaleEdit, create_once, save_edit
+from arsenal.models import Ball, Layout, Release
 from tests.arsenal.test_bad_input import BALL
 from tests.conftest import Cast
 
@@ -62,3 +67,62 @@ def test_of_two_saves_of_the_same_version_only_one_is_stored(cast: Cast) -> None
     with pytest.raises(StaleEdit, match="Bo changed this ball"):
         save_edit(second, 1, cast.coach)
     assert Ball.objects.get(pk=cast.bo_ball.pk).name == "First"
+
+
+def blind_at_first(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The first look finds nothing: what a submission sees whose twin is being stored at this moment."""
+    looks: list[Any] = []
+    really = edits._known
+
+    def look(instance: Any, person: Any) -> Any:
+        looks.append(instance)
+        return None if len(looks) == 1 else really(instance, person)
+
+    monkeypatch.setattr(edits, "_known", look)
+
+
+def test_of_twin_submissions_at_once_the_database_lets_one_in(
+    cast: Cast, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    key = uuid.uuid4()
+    fields = {"bowler": cast.bo_bowler, "name": "Twin", "weight_lb": 15, "rg_in": 2.5, "cover": "urethane"}
+    first, new = create_once(Ball(uuid=key, **fields), cast.bo)
+    blind_at_first(monkeypatch)
+    second, also_new = create_once(Ball(uuid=key, **fields), cast.bo)
+    assert (new, also_new, second.pk) == (True, False, first.pk)
+    assert Ball.objects.filter(name="Twin").count() == 1
+
+
+def test_a_rival_stored_a_moment_ago_is_a_clash_not_a_crash(cast: Cast) -> None:
+    rival = Release(
+        bowler=cast.bo_bowler, kind="strike", speed_mph=17, rev_rate_rpm=300, axis_rotation_deg=40
+    )
+    with pytest.raises(Clash, match="Somebody stored another release"):
+        create_once(rival, cast.bo)
+
+
+def test_a_twin_of_somebody_elses_row_is_not_found(cast: Cast, monkeypatch: pytest.MonkeyPatch) -> None:
+    with pytest.raises(Http404):
+        create_once(Ball(uuid=cast.outsider_ball.uuid, bowler=cast.bo_bowler, name="Mine"), cast.bo)
+
+
+def test_an_edit_of_a_row_that_is_gone_is_not_found(cast: Cast) -> None:
+    ball = Ball.objects.get(pk=cast.bo_ball.pk)
+    Ball.objects.filter(pk=ball.pk).delete()
+    with pytest.raises(Http404):
+        save_edit(ball, 1, cast.bo)
+
+
+@pytest.mark.parametrize("version", ["-1", str(10**30), "one"])
+def test_a_version_no_row_ever_had_saves_nothing(cast: Cast, version: str) -> None:
+    url = reverse("ball-edit", args=[cast.bo_ball.uuid])
+    answer = cast.client(cast.bo).post(url, {**BALL, "version": version})
+    assert answer.status_code in (400, 409)
+    assert Ball.objects.get(pk=cast.bo_ball.pk).name == "Grey Kettle"
+
+
+def test_a_number_too_large_for_a_key_is_not_found(cast: Cast) -> None:
+    for name in ("member", "invitation-revoke"):
+        assert (
+            cast.client(cast.coach).post(reverse(name, args=[10**30]), {"role": "guest"}).status_code == 404
+        )
