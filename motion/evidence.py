@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 import numpy.typing as npt
@@ -23,6 +23,7 @@ from motion.leaves import mirror
 from motion.offsets import offset_at_pins
 from motion.outcomes import FrameTable
 from motion.path import march_batch
+from motion.pocket import HIT_WORDS
 from motion.replay import FilmStar, LaneHistory
 from motion.scene import STEPS_PER_FOOT, friction_maps
 
@@ -30,6 +31,7 @@ FloatArray = npt.NDArray[np.float64]
 
 # How well people read their own shots, all assumed (no published source).
 READ_OFFSET_SD = 0.6
+READ_WORD_SD = 0.8  # a word stands for a range of offsets
 READ_BREAKPOINT_SD = 1.5
 READ_SPEED_SD = 0.25
 MODEL_OFFSET_SD = 0.7  # what a right world still gets wrong on one shot
@@ -37,7 +39,50 @@ TAIL = 4.0  # degrees of freedom of the Student t: a slip or a typing error must
 PIN_TRUST = 0.7  # share of a leave believed to follow the pin table; the rest says nothing
 
 GUESS_ROUNDS = 6
-NUDGE = 0.2  # standard deviations; wide enough to look past the small steps of a marched path
+# The fewer the shots, the more worlds the same work can weigh.
+MARCHES, FEWEST_WORLDS, MOST_WORLDS = 45_000, 256, 1024
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Unknowns:
+    """What a shot's prediction depends on, one entry per world or point, (n,) each."""
+
+    log_film: FloatArray
+    log_wear: FloatArray
+    log_carry: FloatArray
+    log_friction: FloatArray
+    speed_mph: FloatArray
+    log_rev_rate: FloatArray
+    display_bias_mph: FloatArray
+
+    @classmethod
+    def in_worlds(cls, worlds: Worlds, shot: LoggedShot) -> Unknowns:
+        """The unknowns of one shot as the worlds have them."""
+        friction = worlds.log_friction[shot.lane_id] + worlds.log_friction_ball[ball_key(shot.spec)]
+        return cls(
+            log_film=worlds.log_film[shot.lane_id],
+            log_wear=worlds.log_wear,
+            log_carry=worlds.log_carry,
+            log_friction=friction,
+            speed_mph=worlds.speed_mph[shot.bowler_key],
+            log_rev_rate=worlds.log_rev_rate[shot.bowler_key],
+            display_bias_mph=worlds.display_bias_mph,
+        )
+
+    def rows(self) -> FloatArray:
+        """All of them as an array (7, n)."""
+        return np.stack([getattr(self, item.name) for item in fields(self)])
+
+    @classmethod
+    def around(cls, centre: FloatArray) -> Unknowns:
+        """A point (7,), then one step up along each unknown, then one down: 15 entries."""
+        steps = np.diag(_STEPS)
+        points = np.concatenate([centre[None], centre + steps, centre - steps])
+        return cls(**{item.name: points[:, place] for place, item in enumerate(fields(cls))})
+
+
+# Steps for slopes: wide enough to look past the small steps of a marched path.
+_STEPS = np.array([0.03, 0.08, 0.10, 0.03, 0.12, 0.012, 0.15])
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -72,7 +117,7 @@ def gather(
     for shot in shots:
         history = histories.get(shot.lane_id)
         seen = (
-            shot.offset_boards is not None or shot.pins_left is not None or shot.breakpoint_board is not None
+            logged_offset(shot) is not None or shot.pins_left is not None or shot.breakpoint_board is not None
         )
         near_pins = shot.speed_mph is not None and shot.speed_read_at == "near the pins"
         if history is not None and shot.line is not None and (seen or near_pins):
@@ -92,20 +137,54 @@ def weigh(
         return prior_worlds(layout)
 
     def log_likelihood(worlds: Worlds) -> FloatArray:
-        look = _Predictions(worlds)
         total: FloatArray = np.zeros(worlds.count)
         for item in evidence:
-            total = total + _one_log_likelihood(look, item, table)
+            unknowns = Unknowns.in_worlds(worlds, item.shot)
+            seen = None if item.star is None else predict(unknowns, item.shot, item.star)
+            total = total + _one_log_likelihood(unknowns, seen, item, table)
         step()
         return total
 
-    centre, precision = _normal_guess(layout, evidence, step)
-    return posterior_worlds(layout, centre, precision, log_likelihood)
+    centre, precision = _normal_guess(layout, evidence, table, step)
+    count = int(np.clip(MARCHES // len(evidence), FEWEST_WORLDS, MOST_WORLDS))
+    return posterior_worlds(layout, centre, precision, log_likelihood, count)
 
 
-def predict(worlds: Worlds, shot: LoggedShot, star: FilmStar) -> Predicted:
-    """March one own-side logged shot, as intended, in every world; its line must be known."""
-    return _Predictions(worlds).of(shot, star)
+def predict(unknowns: Unknowns, shot: LoggedShot, star: FilmStar) -> Predicted:
+    """March one own-side logged shot, as intended, for every entry of the unknowns; it needs a line."""
+    spec = shot.spec
+    maps = star.friction(
+        spec, unknowns.log_film, unknowns.log_wear, unknowns.log_carry, unknowns.log_friction
+    )
+    # "right" is the asking bowler's own side here; the other hand sees the lane flipped.
+    own = maps if shot.hand == "right" else np.ascontiguousarray(maps[:, :, ::-1])
+    speed, launch, laydown, revs, rotation = _release_row(shot)
+    batch = march_batch(
+        own,
+        np.clip(speed + unknowns.speed_mph, *SPEED_MPH),
+        np.clip(revs * np.exp(unknowns.log_rev_rate), *REV_RATE_RPM),
+        rotation,
+        launch,
+        laydown,
+        spec.rg_in,
+        spec.diameter_in,
+        np.arange(len(own)),
+        axis_tilt_deg=shot.release.axis_tilt_deg,
+        steps_per_foot=STEPS_PER_FOOT,
+    )
+    return Predicted(
+        offset_boards=offset_at_pins(batch.board_at_60, batch.entry_angle_deg, spec.diameter_in),
+        entry_angle_deg=batch.entry_angle_deg,
+        breakpoint_board=batch.breakpoint_board,
+        speed_at_60_mph=batch.speed_at_60_mph,
+    )
+
+
+def logged_offset(shot: LoggedShot) -> float | None:
+    """The offset as logged, in boards, or the one its trade word stands for; None where neither was logged."""
+    if shot.offset_boards is not None:
+        return shot.offset_boards
+    return HIT_WORDS.get(shot.hit_word)
 
 
 def offset_scatter(shot: LoggedShot, star: FilmStar) -> float:
@@ -145,56 +224,6 @@ def student_log(residual: FloatArray, scale: float) -> FloatArray:
     return result
 
 
-class _Predictions:
-    """Predictions for one set of worlds; shots of one moment share friction, equal shots their march."""
-
-    def __init__(self, worlds: Worlds) -> None:
-        self.worlds = worlds
-        self._maps: tuple[tuple[object, ...], FloatArray] | None = None
-        self._known: dict[tuple[object, ...], Predicted] = {}
-
-    def of(self, shot: LoggedShot, star: FilmStar) -> Predicted:
-        key = (id(star), shot.hand, shot.spec, shot.lane_id, shot.bowler_key, shot.release, shot.line)
-        if key not in self._known:
-            self._known[key] = self._march(shot, star)
-        return self._known[key]
-
-    def _march(self, shot: LoggedShot, star: FilmStar) -> Predicted:
-        worlds, spec = self.worlds, shot.spec
-        speed, launch, laydown, revs, rotation = _release_row(shot)
-        batch = march_batch(
-            self._friction(shot, star),
-            np.clip(speed + worlds.speed_mph[shot.bowler_key], *SPEED_MPH),
-            np.clip(revs * np.exp(worlds.log_rev_rate[shot.bowler_key]), *REV_RATE_RPM),
-            rotation,
-            launch,
-            laydown,
-            spec.rg_in,
-            spec.diameter_in,
-            np.arange(worlds.count),
-            axis_tilt_deg=shot.release.axis_tilt_deg,
-            steps_per_foot=STEPS_PER_FOOT,
-        )
-        return Predicted(
-            offset_boards=offset_at_pins(batch.board_at_60, batch.entry_angle_deg, spec.diameter_in),
-            entry_angle_deg=batch.entry_angle_deg,
-            breakpoint_board=batch.breakpoint_board,
-            speed_at_60_mph=batch.speed_at_60_mph,
-        )
-
-    def _friction(self, shot: LoggedShot, star: FilmStar) -> FloatArray:
-        """Maps (worlds, 61, 39); only the latest is kept, since shots come in the order they were thrown."""
-        key = (id(star), shot.hand, shot.spec, shot.lane_id)
-        if self._maps is None or self._maps[0] != key:
-            worlds = self.worlds
-            films = star.mix(worlds.log_film[shot.lane_id], worlds.log_wear, worlds.log_carry)
-            # "right" is the asking bowler's own side here; the other hand sees the lane flipped.
-            own = films if shot.hand == "right" else np.ascontiguousarray(films[:, :, ::-1])
-            scale = np.exp(worlds.log_friction[shot.lane_id] + worlds.log_friction_ball[ball_key(shot.spec)])
-            self._maps = (key, np.minimum(friction_maps(own, shot.spec) * scale[:, None, None], 1.0))
-        return self._maps[1]
-
-
 def _release_row(shot: LoggedShot) -> tuple[float, float, float, float, float]:
     """Speed, launch, laydown, revs and rotation as intended, in the order of a scatter's covariance."""
     if shot.line is None:
@@ -209,66 +238,100 @@ def _release_row(shot: LoggedShot) -> tuple[float, float, float, float, float]:
     )
 
 
-def _one_log_likelihood(look: _Predictions, item: Evidence, table: FrameTable) -> FloatArray:
-    """Log likelihood of one logged shot in every world, (n,)."""
-    total = np.zeros(look.worlds.count)
-    for residual, scale in _readings(look, item):
-        total = total + student_log(residual, scale)
-    shot = item.shot
-    if item.star is not None and shot.offset_boards is None and shot.pins_left is not None:
-        seen = look.of(shot, item.star)
-        leave = shot.pins_left if shot.hand == "right" else mirror(shot.pins_left)
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Reading:
+    """What one reading of a shot says: residual for every entry (n,), and the scale it is judged by."""
+
+    residual: FloatArray
+    scale: float
+
+
+def _one_log_likelihood(
+    unknowns: Unknowns, seen: Predicted | None, item: Evidence, table: FrameTable
+) -> FloatArray:
+    """Log likelihood of one logged shot for every entry of the unknowns, (n,)."""
+    total = np.zeros(len(unknowns.speed_mph))
+    for reading in _readings(unknowns, seen, item):
+        total = total + student_log(reading.residual, reading.scale)
+    leave = _own_leave(item.shot)
+    if seen is not None and logged_offset(item.shot) is None and leave is not None:
         sd = math.hypot(item.scatter_sd, MODEL_OFFSET_SD)
         likely = table.leave_likelihood(leave, seen.offset_boards, seen.entry_angle_deg, sd)
         total = total + np.log(PIN_TRUST * likely + (1.0 - PIN_TRUST) * table.usual_share(leave))
     return total
 
 
-def _readings(look: _Predictions, item: Evidence) -> list[tuple[FloatArray, float]]:
-    """What was read off one shot: residual in every world (n,) and its scale, per reading."""
-    shot, worlds = item.shot, look.worlds
-    found: list[tuple[FloatArray, float]] = []
+def _readings(unknowns: Unknowns, seen: Predicted | None, item: Evidence) -> list[Reading]:
+    """The numbers read off one shot against what was predicted."""
+    shot = item.shot
+    found: list[Reading] = []
     speed_scale = math.hypot(READ_SPEED_SD, shot.release.scatter.sd_speed_mph)
     if shot.speed_mph is not None and shot.speed_read_at != "near the pins":
-        expected = shot.release.speed_mph + worlds.speed_mph[shot.bowler_key]
+        expected = shot.release.speed_mph + unknowns.speed_mph
         if shot.speed_read_at == "display":  # a display has a bias of its own, which all its readings share
-            expected = expected + worlds.display_bias_mph
-        found.append((shot.speed_mph - expected, speed_scale))
-    if item.star is None:
+            expected = expected + unknowns.display_bias_mph
+        found.append(Reading(residual=shot.speed_mph - expected, scale=speed_scale))
+    if seen is None:
         return found
-    seen = look.of(shot, item.star)
-    if shot.offset_boards is not None:
-        scale = math.hypot(item.scatter_sd, math.hypot(READ_OFFSET_SD, MODEL_OFFSET_SD))
-        found.append((shot.offset_boards - seen.offset_boards, scale))
+    offset = logged_offset(shot)
+    if offset is not None:
+        read_sd = READ_OFFSET_SD if shot.offset_boards is not None else READ_WORD_SD
+        scale = math.hypot(item.scatter_sd, math.hypot(read_sd, MODEL_OFFSET_SD))
+        found.append(Reading(residual=offset - seen.offset_boards, scale=scale))
     if shot.breakpoint_board is not None:
         scale = math.hypot(READ_BREAKPOINT_SD, 0.5 * item.scatter_sd)
-        found.append((shot.breakpoint_board - seen.breakpoint_board, scale))
+        found.append(Reading(residual=shot.breakpoint_board - seen.breakpoint_board, scale=scale))
     if shot.speed_mph is not None and shot.speed_read_at == "near the pins":
-        found.append((shot.speed_mph - seen.speed_at_60_mph, speed_scale))
+        found.append(Reading(residual=shot.speed_mph - seen.speed_at_60_mph, scale=speed_scale))
     return found
 
 
+def _guess_readings(
+    unknowns: Unknowns, seen: Predicted | None, item: Evidence, table: FrameTable
+) -> list[Reading]:
+    """The readings, and for a leave without one the offset that usually leaves it, for the normal guess."""
+    found = _readings(unknowns, seen, item)
+    leave = _own_leave(item.shot)
+    if seen is not None and logged_offset(item.shot) is None and leave is not None:
+        middle, spread = table.usual_offset(leave)
+        scale = math.hypot(spread, math.hypot(item.scatter_sd, MODEL_OFFSET_SD)) / math.sqrt(PIN_TRUST)
+        found.append(Reading(residual=middle - seen.offset_boards, scale=scale))
+    return found
+
+
+def _own_leave(shot: LoggedShot) -> int | None:
+    """The leave as the thrower's own side sees it."""
+    if shot.pins_left is None:
+        return None
+    return shot.pins_left if shot.hand == "right" else mirror(shot.pins_left)
+
+
 def _normal_guess(
-    layout: Layout, evidence: list[Evidence], step: Callable[[], None]
+    layout: Layout, evidence: list[Evidence], table: FrameTable, step: Callable[[], None]
 ) -> tuple[FloatArray, FloatArray]:
     """Mode and curvature of the posterior by damped, iteratively reweighted Gauss-Newton on the readings.
 
-    Student-t readings weigh (t + 1) / (t + r^2), r the scaled residual. Leaves without a reading are left to
-    the weights. Returns centre (d,) and precision (d, d) in the layout's coordinates.
+    Slopes are taken along the few unknowns of a shot and carried to the layout's coordinates, in which those
+    unknowns are linear. Student-t readings weigh (t + 1) / (t + r^2), r the scaled residual. Returns centre
+    (d,) and precision (d, d).
     """
     size = len(layout.names)
+    basis = layout.worlds(np.eye(size))
+    rows = [Unknowns.in_worlds(basis, item.shot).rows() for item in evidence]  # (7, d) each
     centre, precision = np.zeros(size), np.eye(size)
     damping = 1.0
     for _ in range(GUESS_ROUNDS):
-        points = np.concatenate([centre[None], centre + NUDGE * np.eye(size), centre - NUDGE * np.eye(size)])
-        look = _Predictions(layout.worlds(points))
         precision, pull = np.eye(size), -centre
-        for item in evidence:
-            for residual, scale in _readings(look, item):
-                slope = (residual[1 : 1 + size] - residual[1 + size :]) / (2.0 * NUDGE)
-                weight = (TAIL + 1.0) / (TAIL + (residual[0] / scale) ** 2) / scale**2
+        for item, row in zip(evidence, rows, strict=True):
+            unknowns = Unknowns.around(row @ centre)
+            seen = None if item.star is None else predict(unknowns, item.shot, item.star)
+            for reading in _guess_readings(unknowns, seen, item, table):
+                up, down = reading.residual[1:8], reading.residual[8:]
+                slope = ((up - down) / (2.0 * _STEPS)) @ row
+                middle = float(reading.residual[0])
+                weight = (TAIL + 1.0) / (TAIL + (middle / reading.scale) ** 2) / reading.scale**2
                 precision = precision + weight * np.outer(slope, slope)
-                pull = pull - weight * residual[0] * slope
+                pull = pull - weight * middle * slope
         move = np.linalg.solve(precision, pull)
         centre = np.clip(centre + damping * np.clip(move, -1.0, 1.0), -3.0, 3.0)
         damping = max(0.5, 0.85 * damping)

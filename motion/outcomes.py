@@ -123,6 +123,14 @@ class FrameTable:
         offsets = np.array([POCKET_OFFSET_BOARDS])
         return float(self.leave_likelihood(leave, offsets, np.array([5.0]), 2.0)[0]) + 1e-3
 
+    def usual_offset(self, leave: int) -> tuple[float, float]:
+        """Mean and standard deviation of the offset [boards] behind this kind of leave, ordinarily."""
+        offsets = np.linspace(-6.0, 9.0, 121)
+        seen = self._look(self.classes[:, :, leave_class(leave)], offsets, np.full(len(offsets), 5.0))
+        weight = (seen + 1e-4) * np.exp(-0.5 * ((offsets - POCKET_OFFSET_BOARDS) / 2.5) ** 2)
+        middle = float(weight @ offsets / weight.sum())
+        return middle, float(np.sqrt(weight @ (offsets - middle) ** 2 / weight.sum()))
+
     def _look(self, columns: FloatArray, offset: FloatArray, angle: FloatArray) -> FloatArray:
         result: FloatArray = self.rack.look(columns[:, :, None], offset, angle)[..., 0]
         return result

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property, lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -18,8 +19,9 @@ from motion.advice_types import FieldTraffic, LaneState, Traffic, TrafficPass
 from motion.errors import MotionError
 from motion.field import Field, HandMix, field_passes
 from motion.film import FILM_MAX_UM
-from motion.friction import DEFAULT_PHYSICS, mu_map
+from motion.friction import DEFAULT_PHYSICS, mu_curve, mu_map
 from motion.inputs import AXIS_ROTATION_DEG, LAUNCH_DEG, REV_RATE_RPM, SPEED_MPH, BallSpec, own_side
+from motion.kernels.mixed import mixed_friction
 from motion.parameters import PARAMETERS, Physics
 from motion.path import PathBatch, march_batch
 from motion.streams import covariance_root, scatter_normals
@@ -43,6 +45,8 @@ _STAR = (
     (0.0, 0.0, -CARRY_STEP),
     (0.0, 0.0, CARRY_STEP),
 )
+FRICTION_TABLE_UM = 20.0  # friction hardly changes any more in films this thick
+FRICTION_TABLE_SIZE = 8001
 _JITTER = scatter_normals(256)
 
 
@@ -58,19 +62,56 @@ class FilmStar:
         centre: FloatArray = self.films_um[0]
         return centre
 
-    def mix(self, log_film: FloatArray, log_wear: FloatArray, log_carry: FloatArray) -> FloatArray:
-        """Films of worlds with these log scales, (n,) each -> (n, 61, 39) [um]; quadratic along each axis."""
+    @cached_property
+    def coefficients(self) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Base (61, 39), slope and bend (3, 61, 39) [um] of the film along film scale, wear and carry."""
         # Divided by its own scale the film hardly depends on that scale, so the curvature left is small.
         shape = self.films_um / np.exp([node[0] for node in _STAR])[:, None, None]
-        film = np.broadcast_to(shape[0], (len(log_film), *shape.shape[1:])).copy()
-        for axis, (step, values) in enumerate(
-            ((FILM_STEP, log_film), (WEAR_STEP, log_wear), (CARRY_STEP, log_carry))
-        ):
-            low, high = shape[1 + 2 * axis], shape[2 + 2 * axis]
-            t = np.clip(values / step, -2.0, 2.0)[:, None, None]
-            film += 0.5 * (high - low) * t + (0.5 * (high + low) - shape[0]) * t * t
+        low, high = shape[1::2], shape[2::2]
+        return shape[0], 0.5 * (high - low), 0.5 * (high + low) - shape[0]
+
+    def mix(self, log_film: FloatArray, log_wear: FloatArray, log_carry: FloatArray) -> FloatArray:
+        """Films of worlds with these log scales, (n,) each -> (n, 61, 39) [um]; quadratic along each axis."""
+        base, slope, bend = self.coefficients
+        film = np.broadcast_to(base, (len(log_film), *base.shape)).copy()
+        for axis, move in enumerate(_moves(log_film, log_wear, log_carry).T):
+            t = move[:, None, None]
+            film += (slope[axis] + bend[axis] * t) * t
         result: FloatArray = np.clip(film * np.exp(log_film)[:, None, None], 0.0, FILM_MAX_UM)
         return result
+
+    def friction(
+        self,
+        spec: BallSpec,
+        log_film: FloatArray,
+        log_wear: FloatArray,
+        log_carry: FloatArray,
+        log_friction: FloatArray,
+    ) -> FloatArray:
+        """Friction maps of a ball in worlds with these log scales, (n,) each -> (n, 61, 39) [-].
+
+        The same as mixing films and taking their friction, read from a fine table of the friction law: what
+        lets every logged shot be marched in every world.
+        """
+        step, table = _friction_table(spec, FRICTION_TABLE_UM)
+        out = np.empty((len(log_film), *self.films_um.shape[1:]))
+        moves, scale = _moves(log_film, log_wear, log_carry), np.exp(log_film)
+        mixed_friction(*self.coefficients, moves, scale, np.exp(log_friction), table, step, out)
+        return out
+
+
+def _moves(log_film: FloatArray, log_wear: FloatArray, log_carry: FloatArray) -> FloatArray:
+    """Places of worlds along the star's axes in steps, (n, 3), held within two steps."""
+    steps = np.stack([log_film / FILM_STEP, log_wear / WEAR_STEP, log_carry / CARRY_STEP], axis=1)
+    result: FloatArray = np.clip(steps, -2.0, 2.0)
+    return result
+
+
+@lru_cache(maxsize=256)
+def _friction_table(spec: BallSpec, up_to_um: float) -> tuple[float, FloatArray]:
+    """Friction of a ball at even steps of film from 0 [um]: the step and the values."""
+    film = np.linspace(0.0, up_to_um, FRICTION_TABLE_SIZE)
+    return float(film[1]), mu_curve(film, spec)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

@@ -207,7 +207,8 @@ def test_what_is_missing_is_named_and_nothing_is_advised(changes: dict[str, obje
 def test_without_a_line_the_balls_are_still_compared() -> None:
     answer = only(request_on(None))
     assert {item.ball_id for item in answer.alternatives} == {"1", "2", "3"}
-    assert all(0.5 < item.outlook.mean_offset_boards < 4.5 for item in answer.alternatives)
+    # With nothing logged the doubt is wide, but every line is meant for the bowler's own pocket.
+    assert all(-0.5 < item.outlook.mean_offset_boards < 5.0 for item in answer.alternatives)
 
 
 def test_a_ball_put_away_is_neither_kept_nor_advised(fresh_line: Line) -> None:
