@@ -181,7 +181,7 @@ def predict(unknowns: Unknowns, shot: LoggedShot, star: FilmStar) -> Predicted:
 
 
 def logged_offset(shot: LoggedShot) -> float | None:
-    """The offset as logged, in boards, or the one its trade word stands for; None where neither was logged."""
+    """The offset as logged, in boards, or the one its trade word stands for; None with neither."""
     if shot.offset_boards is not None:
         return shot.offset_boards
     return HIT_WORDS.get(shot.hit_word)
