@@ -9,6 +9,7 @@ from pathlib import Path
 
 import django
 from django.conf import settings
+from django.contrib.auth import get_user_model
 from django.core.exceptions import ImproperlyConfigured
 from django.core.management import CommandError, call_command
 from django.db import OperationalError, connection, transaction
@@ -51,6 +52,11 @@ def prepare(demo: bool) -> None:
             say(str(refusal))
         owed.unlink()
     write_sign_ins(settings.DATA_DIR / SIGN_INS)
+    if not get_user_model().objects.exists():
+        say(
+            "Nobody can sign in yet. Make the first team and its coach with: "
+            f'BURNLINE_DATA="{settings.DATA_DIR}" {sys.executable} manage.py first_coach NAME "TEAM"'
+        )
 
 
 def migrate() -> None:
