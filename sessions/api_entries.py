@@ -18,6 +18,7 @@ from sessions.api_recorded import (
     RecordedEditViewSet,
     RecordedSerializer,
     RecordedViewSet,
+    answers,
     refusals_as_answers,
 )
 from sessions.limits import GAME, LANE, MOVE
@@ -53,7 +54,7 @@ class EntrySerializer(RecordedSerializer):
     balls = serializers.ListField(child=OwnRelated(Ball), write_only=True, required=False, max_length=100)
     bag = BagBallSerializer(many=True, read_only=True)
     pairs = VisitSerializer(many=True, read_only=True, source="visits")
-    changed_by = NamedPerson(read_only=True)
+    changed_by = NamedPerson(read_only=True, allow_null=True)
 
     class Meta:
         model = BlockEntry
@@ -109,7 +110,7 @@ class EntryViewSet(RecordedEditViewSet):
             expected_version=expected_version,
         )
 
-    @extend_schema(request=PutAwaySerializer, responses={200: EntrySerializer})
+    @extend_schema(request=PutAwaySerializer, responses=answers(EntrySerializer))
     @action(detail=True, methods=["post"], url_path="put-away")
     def put_away(self, request: Request, uuid: str) -> Response:
         """Put a ball away for this block, or take it out again."""
@@ -118,7 +119,7 @@ class EntryViewSet(RecordedEditViewSet):
             record.put_away(entry, data["ball"], data["put_away"])
         return Response(self._answer(entry))
 
-    @extend_schema(request=PairSerializer, responses={200: EntrySerializer})
+    @extend_schema(request=PairSerializer, responses=answers(EntrySerializer))
     @action(detail=True, methods=["post"], url_path="pair")
     def pair(self, request: Request, uuid: str) -> Response:
         """Say on which lane a game starts; a game already begun is moved with its shots."""
@@ -129,7 +130,7 @@ class EntryViewSet(RecordedEditViewSet):
             record.set_pair(entry, data["game_number"], lane=lane, starts_on_left=number % 2 == 1)
         return Response(self._answer(entry))
 
-    @extend_schema(request=CrossingSerializer, responses={200: EntrySerializer})
+    @extend_schema(request=CrossingSerializer, responses=answers(EntrySerializer))
     @action(detail=True, methods=["post"], url_path="crossing")
     def crossing(self, request: Request, uuid: str) -> Response:
         """Lay out the pairs of all games not yet begun."""

@@ -23,6 +23,7 @@ from sessions.api_recorded import (
     RecordedEditViewSet,
     RecordedSerializer,
     RecordedViewSet,
+    answers,
 )
 from sessions.limits import LANE, LANES
 from sessions.models import Block, Dressing, Event, EventWindow, House
@@ -53,7 +54,7 @@ class HouseSerializer(RecordedSerializer):
     fixed = ("team",)
     team = OwnRelated(Team, readable=True)
     lane_count = LimitedInteger(limit=LANES, help_text="An even number: lanes come in pairs.")
-    changed_by = NamedPerson(read_only=True)
+    changed_by = NamedPerson(read_only=True, allow_null=True)
 
     class Meta:
         model = House
@@ -88,7 +89,7 @@ class DressingSerializer(RecordedSerializer):
     pattern = OwnRelated(Pattern, readable=True, source="pattern_version.pattern")
     pattern_version = LimitedInteger(limit=SHEET_NUMBER, source="pattern_version.number")
     before_block = OwnRelated(Block, required=False, allow_null=True)
-    entered_by = NamedPerson(read_only=True)
+    entered_by = NamedPerson(read_only=True, allow_null=True)
 
     class Meta:
         model = Dressing
@@ -137,7 +138,7 @@ class DressingViewSet(RecordedViewSet):
             uid=values.get("uuid") or uuid4(),
         )
 
-    @extend_schema(request=None, responses={200: DressingSerializer})
+    @extend_schema(request=None, responses=answers(DressingSerializer))
     @action(detail=True, methods=["post"])
     def undo(self, request: Request, uuid: str) -> Response:
         """Take a wrong entry back; it stays in the record."""
@@ -159,7 +160,7 @@ class EventSerializer(RecordedSerializer):
     team = OwnRelated(Team, readable=True)
     house = OwnRelated(House)
     windows = WindowSerializer(many=True, required=False)
-    changed_by = NamedPerson(read_only=True)
+    changed_by = NamedPerson(read_only=True, allow_null=True)
 
     class Meta:
         model = Event
@@ -181,6 +182,10 @@ class EventSerializer(RecordedSerializer):
         )
 
     def validate_windows(self, windows: list[dict[str, Any]]) -> list[dict[str, Any]]:
+        # In a partial change nothing is required, but half a rule is no rule.
+        for name in ("kind", "allowed"):
+            if any(name not in window for window in windows):
+                raise ApiError(f"windows without “{name}” is not allowed: say kind and allowed of each.")
         kinds = [window["kind"] for window in windows]
         if twice := next((kind for kind in kinds if kinds.count(kind) > 1), None):
             raise ApiError(f"windows “{twice}” is not allowed twice: one rule per kind.")
@@ -219,7 +224,7 @@ class BlockSerializer(RecordedSerializer):
     event = OwnRelated(Event)
     pattern = OwnRelated(Pattern, readable=True, source="pattern_version.pattern")
     pattern_version = LimitedInteger(limit=SHEET_NUMBER, source="pattern_version.number")
-    changed_by = NamedPerson(read_only=True)
+    changed_by = NamedPerson(read_only=True, allow_null=True)
 
     class Meta:
         model = Block

@@ -5,6 +5,7 @@ from contextlib import contextmanager
 from typing import Any
 
 from django.core.exceptions import ValidationError as ModelError
+from drf_spectacular.types import OpenApiTypes
 from rest_framework import status
 from rest_framework.exceptions import PermissionDenied
 from rest_framework.exceptions import ValidationError as ApiError
@@ -29,6 +30,12 @@ def refusals_as_answers() -> Iterator[None]:
         raise Conflict(stale.message) from None
     except Clash as clash:
         raise Conflict(str(clash)) from None
+
+
+def answers(serializer: Any, *, creates: bool = False) -> dict[int, Any]:
+    """What an action of its own may answer, for the schema."""
+    refusals = dict.fromkeys((400, 403, 404, 409, 415), OpenApiTypes.OBJECT)
+    return {200: serializer, **({201: serializer} if creates else {}), **refusals}
 
 
 class RecordedSerializer(StoredSerializer):

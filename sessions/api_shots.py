@@ -18,7 +18,7 @@ from motion.leaves import pins_of
 from motion.pocket import HIT_WORDS
 from sessions import record
 from sessions.api_events import STAMP, filtered
-from sessions.api_recorded import RecordedSerializer, RecordedViewSet, refusals_as_answers
+from sessions.api_recorded import RecordedSerializer, RecordedViewSet, answers, refusals_as_answers
 from sessions.limits import GAME, LANE, SHOT_LIMITS, STRETCH_LIMITS
 from sessions.models import BlockEntry, GameLine, LineStretch, PracticeWindow, Shot
 from sessions.pairs import lane_of
@@ -75,7 +75,9 @@ class ShotSerializer(RecordedSerializer):
     )
     entry = OwnRelated(BlockEntry, required=False)
     practice = OwnRelated(PracticeWindow, required=False, allow_null=True)
-    game: serializers.SlugRelatedField[Any] = serializers.SlugRelatedField(slug_field="uuid", read_only=True)
+    game: serializers.SlugRelatedField[Any] = serializers.SlugRelatedField(
+        slug_field="uuid", read_only=True, allow_null=True
+    )
     game_number = LimitedInteger(limit=GAME, write_only=True, required=False)
     frame_number = LimitedInteger(limit=Limit("Frame", 0, 10, whole=True), required=False)
     throw_number = LimitedInteger(limit=Limit("Throw", 1, 1000, whole=True), required=False)
@@ -89,13 +91,15 @@ class ShotSerializer(RecordedSerializer):
     hit_word = serializers.ChoiceField(choices=list(HIT_WORDS), required=False, allow_blank=True)
     thrown_at = serializers.DateTimeField(required=False)
     replaces: serializers.SlugRelatedField[Any] = serializers.SlugRelatedField(
-        slug_field="uuid", read_only=True
+        slug_field="uuid", read_only=True, allow_null=True
     )
-    entered_by = NamedPerson(read_only=True)
-    undone_by = NamedPerson(read_only=True)
+    entered_by = NamedPerson(read_only=True, allow_null=True)
+    undone_by = NamedPerson(read_only=True, allow_null=True)
 
     class Meta:
         model = Shot
+        # One shot per place is the record's own rule, which knows the place.
+        validators: list[Any] = []
         fields = (
             *STAMP,
             "entry",
@@ -187,7 +191,7 @@ class ShotViewSet(RecordedViewSet):
             logged = record.log_shot(entry, facts, by=self.person, uid=uid, **place)
         return logged.shot, logged.created
 
-    @extend_schema(request=ShotSerializer, responses={200: ShotSerializer, 201: ShotSerializer})
+    @extend_schema(request=ShotSerializer, responses=answers(ShotSerializer, creates=True))
     @action(detail=True, methods=["post"])
     def correct(self, request: Request, uuid: str) -> Response:
         """Put a new shot in this one's place, in the same frame and throw."""
@@ -203,7 +207,7 @@ class ShotViewSet(RecordedViewSet):
             logged = record.edit_shot(old, facts, by=self.person, uid=values.get("uuid") or uuid4())
         return Response(self._answer(logged.shot), status=status.HTTP_201_CREATED)
 
-    @extend_schema(request=None, responses={200: ShotSerializer})
+    @extend_schema(request=None, responses=answers(ShotSerializer))
     @action(detail=True, methods=["post"])
     def undo(self, request: Request, uuid: str) -> Response:
         """Take the newest shot of its game or practice back; twice is once."""
@@ -241,7 +245,7 @@ class LineSerializer(RecordedSerializer):
         write_only=True,
         help_text="Shots already logged in the game are undone and stay in the record.",
     )
-    entered_by = NamedPerson(read_only=True)
+    entered_by = NamedPerson(read_only=True, allow_null=True)
 
     class Meta:
         model = GameLine
@@ -287,7 +291,7 @@ class LineViewSet(RecordedViewSet):
         )
         return typed.line, typed.created
 
-    @extend_schema(request=None, responses={200: LineSerializer})
+    @extend_schema(request=None, responses=answers(LineSerializer))
     @action(detail=True, methods=["post"])
     def undo(self, request: Request, uuid: str) -> Response:
         """Take the newest line of its game back; the one before it counts again."""

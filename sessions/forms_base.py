@@ -1,18 +1,41 @@
 """What the logbook's forms share: what record refuses is shown at the field it names."""
 
 from collections.abc import Iterable
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from django import forms
 from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 
 from arsenal.forms.base import NumberField
 from arsenal.limits import Limit
+from arsenal.models import Release
+
+if TYPE_CHECKING:
+    ModelChoiceField = forms.ModelChoiceField[Any]
+else:
+    ModelChoiceField = forms.ModelChoiceField
 
 __all__ = ["PAGE_TIME", "NumberField", "limit_fields", "moment_field", "put_errors"]
 
 # What <input type="datetime-local"> sends.
 PAGE_TIME = "%Y-%m-%dT%H:%M"
+
+
+class ReleaseField(ModelChoiceField):
+    """A release of the bowler at hand, so its kind says enough."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            queryset=Release.objects.none(),
+            to_field_name="uuid",
+            required=False,
+            label="Release",
+            empty_label="not said",
+            error_messages={"invalid_choice": "Release is not allowed: choose one of the bowler's own."},
+        )
+
+    def label_from_instance(self, obj: Release) -> str:
+        return str(obj.get_kind_display())
 
 
 def put_errors(form: forms.BaseForm, error: ValidationError) -> None:

@@ -5,7 +5,7 @@ from typing import Any
 
 from django import forms
 
-from sessions.forms_base import moment_field, number_field
+from sessions.forms_base import ReleaseField, moment_field, number_field
 from sessions.lane_side import remembered
 from sessions.limits import STRETCH_LIMITS
 from sessions.models import BlockEntry, GameLine
@@ -82,6 +82,8 @@ class LineForm(forms.Form):
 
 
 def _row_fields(balls: Any, releases: Any) -> dict[str, forms.Field]:
+    release = ReleaseField()
+    release.queryset = releases
     numbers = {name: number_field(limit) for name, limit in STRETCH_LIMITS.items()}
     return {
         **numbers,
@@ -93,12 +95,5 @@ def _row_fields(balls: Any, releases: Any) -> dict[str, forms.Field]:
             empty_label="–",
             error_messages={"invalid_choice": "Ball is not allowed: choose one of the bowler's own balls."},
         ),
-        "release": forms.ModelChoiceField(
-            queryset=releases,
-            to_field_name="uuid",
-            required=False,
-            label="Release",
-            empty_label="not said",
-            error_messages={"invalid_choice": "Release is not allowed: choose one of the bowler's own."},
-        ),
+        "release": release,
     }

@@ -6,11 +6,11 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
-from arsenal.models import Ball, Release
+from arsenal.models import Ball
 from motion.leaves import PINS
 from motion.pocket import HIT_WORDS
 from sessions.facts import NOTE_LENGTH, ShotFacts
-from sessions.forms_base import number_field
+from sessions.forms_base import ReleaseField, number_field
 from sessions.limits import FRAME, GAME, SHOT_LIMITS, THROW
 from sessions.models import BlockEntry, Lane, Shot
 
@@ -60,13 +60,7 @@ class ShotForm(forms.Form):
             "invalid_choice": "Ball is not allowed: choose one of the bowler's own balls.",
         },
     )
-    release = forms.ModelChoiceField(
-        queryset=Release.objects.none(),
-        to_field_name="uuid",
-        required=False,
-        empty_label="not said",
-        error_messages={"invalid_choice": "Release is not allowed: choose one of the bowler's own."},
-    )
+    release = ReleaseField()
     lane = forms.ModelChoiceField(
         queryset=Lane.objects.none(),
         to_field_name="number",

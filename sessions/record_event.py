@@ -27,7 +27,7 @@ from sessions.models import (
     PairVisit,
     PracticeWindow,
 )
-from sessions.pairs import check_span, crossing, pair_of
+from sessions.pairs import check_span, crossing, lane_of, pair_of
 from sessions.record_shot import begin_block, hold, known_before
 
 
@@ -170,6 +170,7 @@ def plan_crossing(
     with transaction.atomic():
         entry = hold(entry)
         house = entry.block.event.house
+        lane_of(house, last_lane, "last_lane")
         begun = set(entry.games.values_list("number", flat=True))
         lefts = crossing(start_lane, move_pairs, entry.block.games_planned, first_lane, last_lane)
         for number, left_number in enumerate(lefts, start=1):

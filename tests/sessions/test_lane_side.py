@@ -1,0 +1,276 @@
+"""The page beside the lane as a browser without script sees it, and as htmx asks for it."""
+
+import re
+import uuid
+from typing import Any
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from motion.leaves import mask_of
+from sessions.lane_side import LaneSide, told
+from sessions.models import Block, Shot
+from tests.sessions.conftest import Scene
+
+HTMX = {"HX-Request": "true"}
+
+
+@pytest.fixture
+def bo(scene: Scene) -> Client:
+    return scene.cast.client(scene.cast.bo)
+
+
+def page(scene: Scene) -> str:
+    return reverse("lane-side", args=[scene.entry.uuid])
+
+
+def form_of(client: Client, scene: Scene) -> dict[str, Any]:
+    """What a browser would send from the page as it stands."""
+    html = client.get(page(scene)).content.decode()
+    fields: dict[str, Any] = {}
+    for tag in re.findall(r"<input[^>]+>", html):
+        name = re.search(r'name="([a-z_]+)"', tag)
+        value = re.search(r'value="([^"]*)"', tag)
+        kind = re.search(r'type="([a-z]+)"', tag)
+        if name is None or (kind and kind[1] in ("radio", "checkbox") and "checked" not in tag):
+            continue
+        fields[name[1]] = value[1] if value else ""
+    fields.pop("csrfmiddlewaretoken")
+    return fields
+
+
+def press(client: Client, scene: Scene, outcome: str, *left: int, **more: Any) -> Any:
+    data = form_of(client, scene) | {"outcome": outcome, "left": [str(pin) for pin in left]} | more
+    headers = more.pop("headers", None)
+    return client.post(reverse("shot-log", args=[scene.entry.uuid]), data, headers=headers)
+
+
+def test_one_button_logs_a_strike_with_the_ball_in_hand(scene: Scene, bo: Client) -> None:
+    answer = press(bo, scene, "clear")
+    assert answer.status_code == 302 and answer.url == page(scene)
+    shot = Shot.objects.get()
+    assert (shot.pins_left, shot.ball, shot.lane.number) == (0, scene.cast.bo_ball, 5)
+    assert "Logged frame 1: strike, Grey Kettle." in bo.get(page(scene)).content.decode()
+
+
+def test_pins_touched_are_the_pins_left_and_the_next_deck_shows_only_them(scene: Scene, bo: Client) -> None:
+    press(bo, scene, "leave", 3, 6, 10)
+    assert Shot.objects.get().pins_left == mask_of([3, 6, 10])
+    html = bo.get(page(scene)).content.decode()
+    assert re.findall(r'name="left" value="(\d+)"', html) == ["10", "6", "3"]
+    assert "Spare" in html and "Strike" not in html
+
+
+def test_ball_and_line_are_remembered_and_sightings_are_not(scene: Scene, bo: Client) -> None:
+    press(
+        bo,
+        scene,
+        "clear",
+        laydown_board="19,5",
+        target_board="12",
+        speed_mph="17.2",
+        breakpoint_board="8",
+        hit_word="flush",
+        note="late",
+    )
+    shot = Shot.objects.get()
+    assert (shot.laydown_board, shot.speed_mph, shot.hit_word, shot.offset_boards) == (
+        19.5,
+        17.2,
+        "flush",
+        2.5,
+    )
+    again = form_of(bo, scene)
+    assert (again["ball"], again["laydown_board"], again["target_board"]) == (
+        str(scene.cast.bo_ball.uuid),
+        "19.5",
+        "12",
+    )
+    assert not again["speed_mph"] and not again["breakpoint_board"] and not again["note"]
+    assert not again["hit_word"]
+
+
+def test_each_lane_remembers_its_own_line(scene: Scene, bo: Client) -> None:
+    press(bo, scene, "clear", laydown_board="20", target_board="12")
+    press(bo, scene, "clear", laydown_board="22", target_board="14")
+    assert form_of(bo, scene)["laydown_board"] == "20"
+
+
+def test_the_spare_ball_comes_up_for_a_spare_and_the_strike_ball_comes_back(scene: Scene, bo: Client) -> None:
+    scene.spare_ball.role = "spare"
+    scene.spare_ball.save()
+    press(bo, scene, "leave", 10)
+    assert form_of(bo, scene)["ball"] == str(scene.spare_ball.uuid)
+    press(bo, scene, "clear")
+    assert form_of(bo, scene)["ball"] == str(scene.cast.bo_ball.uuid)
+
+
+def test_a_ball_put_away_is_not_offered(scene: Scene, bo: Client) -> None:
+    scene.entry.bag.filter(ball=scene.cast.bo_ball).update(put_away=True)
+    html = bo.get(page(scene)).content.decode()
+    assert "Grey Kettle" not in html and "Plain Pebble" in html
+
+
+def test_advice_can_hand_over_a_line_by_its_address(scene: Scene, bo: Client) -> None:
+    html = bo.get(page(scene), {"laydown_board": "24", "target_board": "15"}).content.decode()
+    assert 'value="24"' in html and 'value="15"' in html
+
+
+@pytest.mark.parametrize(
+    ("outcome", "left", "more", "text"),
+    [
+        ("leave", [], {}, "Pins left are missing"),
+        ("clear", [10], {}, "Pin 10 is touched as standing, but the button says all pins down"),
+        ("leave", [11], {}, "Pin 11 is not allowed: pins are 1 to 10."),
+        ("clear", [], {"laydown_board": "wide"}, "Laydown board “wide” is not a number: 1 to 39."),
+        ("clear", [], {"speed_mph": "170"}, "Speed 170 mph is not allowed: 5 to 40 mph."),
+        ("clear", [], {"ball": str(uuid.uuid4())}, "Ball is not allowed"),
+        ("clear", [], {"uuid": "x"}, "own number was lost"),
+        ("clear", [], {"frame_number": "11"}, "Frame 11 is not allowed: 1 to 10, whole numbers."),
+        ("dance", [], {}, "Press one of the buttons."),
+    ],
+)
+def test_wrong_input_says_why_saves_nothing_and_keeps_what_was_typed(
+    scene: Scene, bo: Client, outcome: str, left: list[int], more: dict[str, str], text: str
+) -> None:
+    answer = press(bo, scene, outcome, *left, note="kept", **more)
+    html = answer.content.decode()
+    assert answer.status_code == 400 and text in html and 'value="kept"' in html
+    assert not Shot.objects.exists()
+
+
+def test_a_ball_of_a_teammate_is_refused_without_naming_it(scene: Scene, bo: Client) -> None:
+    answer = press(bo, scene, "clear", ball=str(scene.cast.lin_ball.uuid))
+    assert answer.status_code == 400 and "Moss Bell" not in answer.content.decode()
+
+
+def test_sent_twice_is_logged_once_and_both_answers_are_good(scene: Scene, bo: Client) -> None:
+    data = form_of(bo, scene) | {"outcome": "clear"}
+    url = reverse("shot-log", args=[scene.entry.uuid])
+    answers = [bo.post(url, data, headers=HTMX) for _ in range(2)]
+    assert [answer.status_code for answer in answers] == [200, 200]
+    assert Shot.objects.count() == 1
+
+
+def test_a_page_left_open_tells_what_happened_meanwhile(scene: Scene, bo: Client) -> None:
+    data = form_of(bo, scene) | {"outcome": "clear"}
+    scene.log([10], by=scene.cast.coach)
+    answer = bo.post(reverse("shot-log", args=[scene.entry.uuid]), data)
+    assert (
+        "Frame 1, throw 1 was logged meanwhile (10 pin). Next is frame 1, throw 2." in answer.content.decode()
+    )
+
+
+def test_htmx_gets_the_panel_alone_with_what_was_logged(scene: Scene, bo: Client) -> None:
+    data = form_of(bo, scene) | {"outcome": "clear"}
+    answer = bo.post(reverse("shot-log", args=[scene.entry.uuid]), data, headers=HTMX)
+    html = answer.content.decode()
+    assert "<html" not in html and 'id="lane-side"' in html
+    assert "Logged frame 1: strike, Grey Kettle." in html
+    assert "frame 2" in html and "Lane 6" in html
+
+
+def test_every_page_carries_a_number_of_its_own(scene: Scene, bo: Client) -> None:
+    assert form_of(bo, scene)["uuid"] != form_of(bo, scene)["uuid"]
+
+
+def test_undo_takes_the_newest_back_and_shows_it(scene: Scene, bo: Client) -> None:
+    shot = scene.log([7, 10])
+    answer = bo.post(reverse("shot-undo", args=[shot.uuid]), headers=HTMX)
+    assert "Taken back frame 1: 7-10 split. It stays in the record." in answer.content.decode()
+    assert Shot.objects.get().undone_at is not None
+
+
+def test_undo_of_an_older_shot_says_which_is_newest(scene: Scene, bo: Client) -> None:
+    first = scene.log([10])
+    scene.log()
+    bo.post(reverse("shot-undo", args=[first.uuid]))
+    assert "Undo the newest first: frame 1, throw 2." in bo.get(page(scene)).content.decode()
+
+
+def test_undo_reaches_back_into_the_game_before(scene: Scene, bo: Client) -> None:
+    scene.log_strikes(12)
+    html = bo.get(page(scene)).content.decode()
+    assert "game 1," in html and "Game 2" in html
+    newest = LaneSide(scene.entry).newest
+    assert newest is not None and newest.throw_number == 3
+
+
+def test_a_shot_is_corrected_on_its_own_page(scene: Scene, bo: Client) -> None:
+    shot = scene.log([10], laydown_board=20.0)
+    url = reverse("shot-edit", args=[shot.uuid])
+    assert 'value="20"' in bo.get(url).content.decode()
+    data = {
+        "uuid": str(uuid.uuid4()),
+        "outcome": "leave",
+        "left": ["7"],
+        "ball": str(scene.cast.bo_ball.uuid),
+    }
+    assert bo.post(url, data).status_code == 302
+    assert Shot.objects.get(undone_at=None).pins_left == mask_of([7])
+    # The page that is still open speaks of a shot that does not count any more.
+    late = bo.post(url, data | {"uuid": str(uuid.uuid4())})
+    assert late.status_code == 400 and "changed or undone meanwhile by Bo" in late.content.decode()
+
+
+def test_the_score_and_the_last_game(scene: Scene, bo: Client) -> None:
+    for number in (1, 2, 3):
+        for _ in range(12):
+            scene.log(game_number=number)
+    html = bo.get(page(scene)).content.decode()
+    assert "Game 3: 300" in html and "All games of this block are logged" in html
+
+
+def test_without_a_plan_the_page_asks_where_and_goes_on_there(scene: Scene, bo: Client) -> None:
+    scene.entry.visits.all().delete()
+    assert "Where is game 1 bowled?" in bo.get(page(scene)).content.decode()
+    bo.post(reverse("game-pair", args=[scene.entry.uuid, 1]), {"lane": "8"})
+    html = bo.get(page(scene)).content.decode()
+    assert "Lane 8" in html
+    press(bo, scene, "clear")
+    assert Shot.objects.get().lane.number == 8
+
+
+def test_feet_follow_from_laydown_and_the_bowlers_gap(scene: Scene, bo: Client) -> None:
+    html = bo.get(page(scene)).content.decode()
+    assert 'data-gap="6.5"' in html and "Boards from the right gutter." in html
+    left = scene.cast.client(scene.cast.lin).get(reverse("lane-side", args=[scene.lin_entry.uuid]))
+    assert "Boards from the left gutter." in left.content.decode()
+
+
+def test_the_deck_is_physical_for_both_hands(scene: Scene, bo: Client) -> None:
+    lin = scene.cast.client(scene.cast.lin)
+    html = lin.get(reverse("lane-side", args=[scene.lin_entry.uuid])).content.decode()
+    assert re.findall(r'name="left" value="(\d+)"', html)[:4] == ["7", "8", "9", "10"]
+
+
+def test_told_in_a_few_words(scene: Scene) -> None:
+    said = [
+        told(scene.log([10])),
+        told(scene.log()),
+        told(scene.log(pins_down=[])),
+        told(scene.log([7, 10])),
+        told(scene.log([], foul=True)),
+    ]
+    assert said == [
+        "frame 1: 10 pin",
+        "frame 1: spare",
+        "frame 2: no pin",
+        "frame 2: 7-10 split",
+        "frame 3: foul",
+    ]
+
+
+def test_the_page_takes_few_queries_however_long_the_game(
+    scene: Scene, bo: Client, django_assert_max_num_queries: Any
+) -> None:
+    scene.log_strikes(11)
+    with django_assert_max_num_queries(32):
+        bo.get(page(scene))
+
+
+def test_a_finished_block_may_still_be_completed(scene: Scene, bo: Client) -> None:
+    Block.objects.filter(pk=scene.block.pk).update(state=Block.State.FINISHED)
+    press(bo, scene, "clear")
+    assert Shot.objects.count() == 1
