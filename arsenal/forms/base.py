@@ -96,7 +96,7 @@ class StoredForm(ModelForm):
 
     def _make_number(self, name: str, limit: Limit) -> None:
         was = self.fields[name]
-        unit = f" ({limit.unit})" if limit.unit.lower() not in limit.label.lower() else ""
+        unit = f" ({limit.unit})" if limit.unit and limit.unit != limit.label.lower() else ""
         self.fields[name] = NumberField(
             limit=limit,
             required=was.required,

@@ -48,5 +48,4 @@ class AccountForm(PersonForm):
 
     class Meta:
         model = Person
-        fields = ("first_name", "units", "time_zone")
-        labels = {"first_name": "Your name"}
+        fields = ("first_name", "last_name", "units", "time_zone")

@@ -33,12 +33,12 @@ def speed_spread(sd_mph: float, units: str) -> str:
 
 @register.filter
 def inches(length_in: float | None, units: str) -> str:
-    """Distances on a ball: eighths of an inch matter, so two decimals (one in millimetres)."""
+    """Distances on a ball: the trade counts in eighths of an inch, so three decimals where needed."""
     if length_in is None:
         return "–"
     if _metric(units):
         return f"{length_in * INCH_M * 1000:.0f} mm"
-    return f"{length_in:.2f}".rstrip("0").rstrip(".") + " in"
+    return f"{length_in:.3f}".rstrip("0").rstrip(".") + " in"
 
 
 @register.filter

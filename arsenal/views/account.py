@@ -28,6 +28,8 @@ def account(request: HttpRequest) -> HttpResponse:
     part = request.POST.get("part")
     settings_form = AccountForm(request.POST if part == "settings" else None, instance=person)
     password_form = PasswordChangeForm(person, request.POST if part == "password" else None)
+    # Two forms share the page: neither takes the focus, least of all on a phone.
+    password_form.fields["old_password"].widget.attrs.pop("autofocus", None)
     if part == "settings" and settings_form.is_valid():
         settings_form.save()
         messages.success(request, "Saved.", extra_tags="good")

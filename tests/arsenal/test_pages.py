@@ -197,7 +197,7 @@ def test_no_page_has_script_or_style_within_it(cast: Cast) -> None:
         (measures.weight(15.0, "metric"), "6.80 kg"),
         (measures.weight(15.25, "imperial"), "15.25 lb"),
         (measures.inches(3.375, "metric"), "86 mm"),
-        (measures.inches(3.375, "imperial"), "3.38 in"),
+        (measures.inches(3.375, "imperial"), "3.375 in"),
         (measures.inches(None, "metric"), "–"),
         (measures.fine_length(2.5, "metric"), "63.50 mm"),
         (measures.games(1.0), "1 game"),
