@@ -14,7 +14,7 @@ import numpy as np
 
 from motion.advice_types import AdviceRequest, Candidate, LaneAdvice, LoggedShot
 from motion.belief import Layout, Worlds, representative
-from motion.canonical import own_side_request
+from motion.canonical import ball_key, own_side_request
 from motion.errors import FloatArray
 from motion.evidence import gather, weigh
 from motion.inputs import AXIS_ROTATION_DEG, LAUNCH_DEG, REV_RATE_RPM, SPEED_MPH, Line, own_side
@@ -49,14 +49,11 @@ class LaneView:
 
 def lane_views(request: AdviceRequest, advice: Mapping[str, LaneAdvice]) -> dict[str, LaneView]:
     """The view of every advised lane whose film is known, by lane id."""
-    own = own_side_request(request)
-    histories = {lane.lane_id: replay(lane) for lane in own.lanes if lane.film_um is not None}
-    evidence = gather(own.shots, histories)
-    worlds = representative(weigh(Layout(own), evidence, frame_table(own.spares)), WORLDS)
+    seen = look_back(own_side_request(request))
     return {
-        lane_id: _view(request, worlds, histories[lane_id], answer)
+        lane_id: _view(request, seen.worlds, seen.histories[lane_id], answer)
         for lane_id, answer in advice.items()
-        if lane_id in histories
+        if lane_id in seen.histories
     }
 
 
@@ -104,32 +101,63 @@ def track_of(scene: Scene, candidate: Candidate) -> Track:
         steps_per_foot=STEPS_PER_FOOT,
         tracks=True,
     )
-    with warnings.catch_warnings():
-        # A foot that every throw reaches only in the gutter stays NaN.
-        warnings.simplefilter("ignore", RuntimeWarning)
-        low, middle, high = np.nanpercentile(batch.tracks(), BAND, axis=0)
+    low, middle, high = _percentiles(batch.tracks(), BAND)
     return Track(low=low, middle=middle, high=high)
 
 
-def shot_track(history: LaneHistory, shot: LoggedShot) -> FloatArray | None:
-    """The intended track of an own-side logged shot on the central world's film before it, (61,); None where
-    no line was logged."""
-    if shot.line is None:
-        return None
-    film = own_side(history.before_entry(shot.passes_before).central, shot.hand)
-    release, line, spec = shot.release, shot.line, shot.spec
-    batch = march_batch(
-        friction_maps(film[None], spec),
-        release.speed_mph,
-        release.rev_rate_rpm,
-        release.axis_rotation_deg,
-        line.launch_deg,
-        line.foul_line_board,
-        spec.rg_in,
-        spec.diameter_in,
-        axis_tilt_deg=release.axis_tilt_deg,
-        steps_per_foot=STEPS_PER_FOOT,
-        tracks=True,
-    )
-    track: FloatArray = batch.tracks()[0]
-    return track
+@dataclass(frozen=True, kw_only=True, eq=False)
+class LookBack:
+    """The lanes of own-side logged shots, as believed after all of them."""
+
+    histories: Mapping[str, LaneHistory]
+    worlds: Worlds
+
+    def film_before(self, shot: LoggedShot) -> FloatArray:
+        """Mean film of the worlds before a shot, (61, 39) [um], own-side of the one who asks."""
+        mean: FloatArray = self._films(shot).mean(axis=0)
+        return mean
+
+    def track(self, shot: LoggedShot) -> FloatArray | None:
+        """Board at every foot of the intended shot, (61,), middle of the worlds; None without a line."""
+        if shot.line is None:
+            return None
+        films = np.ascontiguousarray(own_side(self._films(shot), shot.hand))
+        key = ball_key(shot.spec)
+        log_scale = self.worlds.log_friction[shot.lane_id] + self.worlds.log_friction_ball[key]
+        maps = np.minimum(friction_maps(films, shot.spec) * np.exp(log_scale)[:, None, None], 1.0)
+        release, line = shot.release, shot.line
+        batch = march_batch(
+            maps,
+            np.clip(release.speed_mph + self.worlds.speed_mph[shot.bowler_key], *SPEED_MPH),
+            np.clip(release.rev_rate_rpm * np.exp(self.worlds.log_rev_rate[shot.bowler_key]), *REV_RATE_RPM),
+            release.axis_rotation_deg,
+            line.launch_deg,
+            line.foul_line_board,
+            shot.spec.rg_in,
+            shot.spec.diameter_in,
+            np.arange(self.worlds.count),
+            axis_tilt_deg=release.axis_tilt_deg,
+            steps_per_foot=STEPS_PER_FOOT,
+            tracks=True,
+        )
+        return _percentiles(batch.tracks(), (50.0,))[0]
+
+    def _films(self, shot: LoggedShot) -> FloatArray:
+        star = self.histories[shot.lane_id].before_entry(shot.passes_before)
+        return star.mix(self.worlds.log_film[shot.lane_id], self.worlds.log_wear, self.worlds.log_carry)
+
+
+def look_back(request: AdviceRequest) -> LookBack:
+    """Replay the lanes of an own-side request and weigh the worlds by all its shots."""
+    histories = {lane.lane_id: replay(lane) for lane in request.lanes if lane.film_um is not None}
+    evidence = gather(request.shots, histories)
+    weighted = weigh(Layout(request), evidence, frame_table(request.spares))
+    return LookBack(histories=histories, worlds=representative(weighted, WORLDS))
+
+
+def _percentiles(tracks: FloatArray, percent: tuple[float, ...]) -> FloatArray:
+    with warnings.catch_warnings():
+        # A foot that every throw reaches only in the gutter stays NaN.
+        warnings.simplefilter("ignore", RuntimeWarning)
+        result: FloatArray = np.nanpercentile(tracks, percent, axis=0)
+    return result

@@ -56,6 +56,12 @@ def outside_of(inside_is: str) -> str:
     return "right" if inside_is == "left" else "left"
 
 
+def moves_in_words(feet: Move | None, target: Move | None) -> str:
+    """Only what moves: "feet 2 left, target 1 left"."""
+    named = (("feet", feet), ("target", target))
+    return ", ".join(f"{name} {move.words}" for name, move in named if move and not move.is_none)
+
+
 @dataclass(frozen=True)
 class Chance:
     """The chance of the pocket in percent, now and as advised, with the interval of the change."""
@@ -131,11 +137,12 @@ class LaneCard:
         )
 
     @property
-    def lasts(self) -> str:
-        games = self.result.get("lasts_games")
-        if games is None:
-            return ""
-        return "less than half a game" if games < 0.5 else f"about {games:.1f} games".replace(".0 ", " ")
+    def short(self) -> str:
+        """What to do besides the action's own word, in a few words."""
+        moved = moves_in_words(self.feet, self.target)
+        if self.answer.action == Advice.Action.CHANGE:
+            return f"to {self.result.get('ball_name')}" + (f", {moved}" if moved else "")
+        return moved if self.answer.action == Advice.Action.MOVE else ""
 
     @property
     def start_lines(self) -> list[dict[str, Any]]:

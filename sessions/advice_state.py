@@ -72,7 +72,7 @@ class AdviceState:
         """The state in one sentence."""
         sentences = {
             "none": "Nobody has asked for advice on this pair yet.",
-            "fresh": "Up to date with everything logged.",
+            "fresh": "Everything logged so far is in it.",
             "waiting": "Waiting for a worker to take it up.",
             "working": f"Working: {self.progress_percent} % done.",
             "retrying": f"Failed: {self.failure} Next try in {self.retry_seconds} s.",

@@ -32,6 +32,8 @@ def _context(request: HttpRequest, state: AdviceState) -> dict[str, object]:
     return {
         "section": "desk",
         "state": state,
+        # A page of its own shows everything; beside other things the reasons wait until they are opened.
+        "expanded": not request.htmx or "full" in request.GET,
         "cards": [LaneCard(answer) for answer in state.answers],
         "may_change": open_now and may_change(request.user, state.entry),
     }

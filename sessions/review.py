@@ -11,7 +11,7 @@ from arsenal.access import visible
 from arsenal.models import Person
 from motion.leaves import leave_name, pins_of
 from motion.scoring import FrameScore
-from sessions.advice_cards import ACTION_WORDS, Move
+from sessions.advice_cards import ACTION_WORDS, Move, moves_in_words
 from sessions.commenting import comments_by
 from sessions.models import Advice, Block, BlockEntry, Comment, Game, Shot
 from sessions.scores import BlockTotals, ScoredGame, counted_line, counted_shots, totals_by_entry
@@ -228,7 +228,7 @@ def _detail(row: dict[str, Any], hand: str) -> str:
     inside_is = "right" if hand == "left" else "left"
     feet = Move(row["result__feet_move_boards"] or 0.0, 0.0, inside_is)
     target = Move(row["result__target_move_boards"] or 0.0, 0.0, inside_is)
-    moved = "" if feet.is_none and target.is_none else f"feet {feet.words}, target {target.words}"
+    moved = moves_in_words(feet, target)
     if row["action"] == Advice.Action.CHANGE:
         return f"to {row['result__ball_name']}" + (f", {moved}" if moved else "")
     return moved if row["action"] == Advice.Action.MOVE else ""

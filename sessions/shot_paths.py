@@ -9,8 +9,7 @@ from motion.advice_types import AdviceRequest, Hand, LoggedShot
 from motion.canonical import own_side_request
 from motion.errors import FloatArray
 from motion.inputs import own_side
-from motion.lane_view import shot_track
-from motion.replay import LaneHistory, replay
+from motion.lane_view import LookBack, look_back
 from sessions.deliveries import Delivery
 from sessions.lane_reading import LaneReading, read_lanes
 from sessions.models import Game, Lane, Shot
@@ -49,7 +48,7 @@ class LanePaths:
 def paths_of(game: Game) -> list[LanePaths]:
     """The first balls of a game with their paths, left lane first; lanes without any are left out.
 
-    The film is that of the sheet worn by every ball known on the lane, before anything the shots taught.
+    Films and friction are those the model believes in after everything seen up to the end of the game.
     """
     last = Shot.objects.filter(game=game, undone_at=None).order_by("-thrown_at").first()
     if last is None:
@@ -64,37 +63,37 @@ def paths_of(game: Game) -> list[LanePaths]:
         shots=tuple(shot for lane in reading.lanes for shot in reading.replays[lane.pk].shots),
     )
     own = own_side_request(request)
-    found = [_paths_on(game, reading, own, lane) for lane in reading.lanes]
+    seen = look_back(own)
+    found = [_paths_on(game, reading, own, seen, lane) for lane in reading.lanes]
     return [item for item in found if item is not None]
 
 
-def _paths_on(game: Game, reading: LaneReading, own: AdviceRequest, lane: Lane) -> LanePaths | None:
+def _paths_on(
+    game: Game, reading: LaneReading, own: AdviceRequest, seen: LookBack, lane: Lane
+) -> LanePaths | None:
     key = reading.key[lane.pk]
-    state = next(item for item in own.lanes if item.lane_id == key)
-    history = replay(state)
     on_lane = [shot for shot in own.shots if shot.lane_id == key]
     thrown = [
         (shot, delivery)
         for shot, delivery in zip(on_lane, reading.replays[lane.pk].seen, strict=True)
         if delivery.game_id == game.pk
     ]
-    paths = [_shot_path(history, shot, delivery) for shot, delivery in thrown if shot.line is not None]
+    paths = [_shot_path(seen, shot, delivery) for shot, delivery in thrown if shot.line is not None]
     if not thrown:
         return None
     hand = game.entry.bowler.hand
-    film = history.before_entry(thrown[-1][0].passes_before).central
     return LanePaths(
         lane=lane,
         hand=hand,
         length_ft=reading.dressed[lane.pk].version.length_ft,
-        film_um=own_side(film, hand),
+        film_um=own_side(seen.film_before(thrown[-1][0]), hand),
         paths=tuple(paths),
         without_line=len(thrown) - len(paths),
     )
 
 
-def _shot_path(history: LaneHistory, shot: LoggedShot, delivery: Delivery) -> ShotPath:
-    track = shot_track(history, shot)
+def _shot_path(seen: LookBack, shot: LoggedShot, delivery: Delivery) -> ShotPath:
+    track = seen.track(shot)
     offset = delivery.offset_boards
     return ShotPath(
         frame=delivery.frame,

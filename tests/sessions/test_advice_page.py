@@ -49,16 +49,17 @@ def test_fresh_advice_says_what_to_do_on_each_lane_and_where_it_came_from(
         "Move",
         "Grey Kettle",
         "<strong>2 left</strong>",
-        "board 30.5, away from your gutter",
+        "Feet on board 30.5, 2 left (away from your gutter)",
         "<strong>1 left</strong>",
-        "board 15 at 15.0 ft",
-        "<strong>board 8</strong>",
+        "Target board 15 at 15 ft, 1 left",
+        "Breakpoint board 8 at 42 ft",
+        "Pocket 41 → 58 %",
         "41 % of shots in the pocket now, 58 % as advised (80 % likely between 46 % and 68 %)",
         "lost about a third of its oil",
-        "about 1.2 games",
+        
         "Two light hits in a row would change this.",
         "12 balls of the team on this lane",
-        "by a model",
+        "by a model, with its spread",
     ):
         assert expected in text
     assert "Stale" not in text
@@ -68,7 +69,7 @@ def test_a_left_hander_reads_the_same_move_the_other_way_round(opened: OpenBlock
     answered(opened, opened.lin)
     text = text_of(opened, opened.cast.lin, opened.lin)
     assert "<strong>2 right</strong>" in text
-    assert "board 30.5, away from your gutter" in text
+    assert "Feet on board 30.5, 2 right (away from your gutter)" in text
 
 
 def test_newer_shots_make_it_stale_and_say_so(opened: OpenBlock, alive: None) -> None:
