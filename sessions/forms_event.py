@@ -4,7 +4,7 @@ from typing import Any
 
 from django import forms
 
-from arsenal.models import Person, Team
+from arsenal.models import Person
 from arsenal.models.surface import WindowKind
 from patterns.models import PatternVersion
 from sessions import record
@@ -52,11 +52,11 @@ class EventForm(RecordedForm):
         }
         widgets = {"rules_note": forms.Textarea(attrs={"rows": 3})}
 
-    def __init__(self, team: Team, *args: Any, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         house = self.fields["house"]
         assert isinstance(house, forms.ModelChoiceField)  # noqa: S101  (a foreign key's field)
-        house.queryset = House.objects.filter(team=team).order_by("name")
+        house.queryset = House.objects.filter(team=self.instance.team).order_by("name")
         house.error_messages["required"] = "House is missing: choose one, or add it first."
         house.error_messages["invalid_choice"] = "House is not allowed: choose one of the team's."
         self.fields["name"].error_messages["required"] = "Name is missing: up to 100 characters."
