@@ -4,6 +4,7 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.db import transaction
 from django.utils import timezone
 
 from arsenal.edits import create_once
@@ -99,9 +100,11 @@ class SurfaceForm(StoredForm):
     def store(self, person: Person) -> Stamped:
         self.instance.entered_by = person
         row: SurfaceEntry
-        row, new = create_once(self.instance, person)
-        if new and (block := self.cleaned_data.get("before_block")):
-            link_block(row, block)
+        # Entry and block together or neither.
+        with transaction.atomic():
+            row, new = create_once(self.instance, person)
+            if new and (block := self.cleaned_data.get("before_block")):
+                link_block(row, block)
         return row
 
 
