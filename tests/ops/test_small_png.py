@@ -1,4 +1,4 @@
-"""Screenshots written with a palette: the same pixels where the colours fit, read by the rules of the PNG text."""
+"""Screenshots with a palette: the same pixels where the colours fit, read by the rules of the PNG text."""
 
 import struct
 import zlib
