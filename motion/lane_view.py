@@ -140,7 +140,8 @@ class LookBack:
             steps_per_foot=STEPS_PER_FOOT,
             tracks=True,
         )
-        return _percentiles(batch.tracks(), (50.0,))[0]
+        middle: FloatArray = _percentiles(batch.tracks(), (50.0,))[0]
+        return middle
 
     def _films(self, shot: LoggedShot) -> FloatArray:
         star = self.histories[shot.lane_id].before_entry(shot.passes_before)

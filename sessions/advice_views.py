@@ -4,7 +4,7 @@ from uuid import UUID
 
 from django.contrib.auth.decorators import login_required
 from django.core.exceptions import PermissionDenied
-from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
+from django.http import Http404, HttpResponse, JsonResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET, require_POST
@@ -14,6 +14,7 @@ from sessions import jobs
 from sessions.advice_cards import LaneCard
 from sessions.advice_state import AdviceState, advice_state
 from sessions.models import Block, BlockEntry, Lane
+from sessions.page_request import PageRequest
 from sessions.work_state import work_state
 
 
@@ -27,7 +28,7 @@ def state_for(person: Reader, uuid: UUID, left_number: int) -> AdviceState:
     return advice_state(entry, lanes[0], lanes[1])
 
 
-def _context(request: HttpRequest, state: AdviceState) -> dict[str, object]:
+def _context(request: PageRequest, state: AdviceState) -> dict[str, object]:
     open_now = state.entry.block.state == Block.State.OPEN
     return {
         "section": "desk",
@@ -39,14 +40,14 @@ def _context(request: HttpRequest, state: AdviceState) -> dict[str, object]:
     }
 
 
-def _inside(request: HttpRequest, state: AdviceState) -> HttpResponse:
+def _inside(request: PageRequest, state: AdviceState) -> HttpResponse:
     return render(request, "sessions/_advice_inside.html", _context(request, state))
 
 
 @login_required
 @never_cache
 @require_GET
-def advice(request: HttpRequest, uuid: UUID, left_number: int) -> HttpResponse:
+def advice(request: PageRequest, uuid: UUID, left_number: int) -> HttpResponse:
     """A page; for htmx the fragment, or its inside when it looks by itself (204 when nothing is new)."""
     state = state_for(request.user, uuid, left_number)
     if not request.htmx:
@@ -60,7 +61,7 @@ def advice(request: HttpRequest, uuid: UUID, left_number: int) -> HttpResponse:
 
 @login_required
 @require_POST
-def ask(request: HttpRequest, uuid: UUID, left_number: int) -> HttpResponse:
+def ask(request: PageRequest, uuid: UUID, left_number: int) -> HttpResponse:
     """Owe this bowler advice on this pair now."""
     state = _changeable_state(request, uuid, left_number)
     if state.entry.block.state == Block.State.OPEN:
@@ -70,7 +71,7 @@ def ask(request: HttpRequest, uuid: UUID, left_number: int) -> HttpResponse:
 
 @login_required
 @require_POST
-def cancel(request: HttpRequest, uuid: UUID, left_number: int) -> HttpResponse:
+def cancel(request: PageRequest, uuid: UUID, left_number: int) -> HttpResponse:
     """Stop the work on this pair until new input comes or somebody asks."""
     state = _changeable_state(request, uuid, left_number)
     if state.owed is not None:
@@ -78,14 +79,14 @@ def cancel(request: HttpRequest, uuid: UUID, left_number: int) -> HttpResponse:
     return _answer(request, uuid, left_number)
 
 
-def _changeable_state(request: HttpRequest, uuid: UUID, left_number: int) -> AdviceState:
+def _changeable_state(request: PageRequest, uuid: UUID, left_number: int) -> AdviceState:
     state = state_for(request.user, uuid, left_number)
     if not may_change(request.user, state.entry):
         raise PermissionDenied
     return state
 
 
-def _answer(request: HttpRequest, uuid: UUID, left_number: int) -> HttpResponse:
+def _answer(request: PageRequest, uuid: UUID, left_number: int) -> HttpResponse:
     if request.htmx:
         return _inside(request, state_for(request.user, uuid, left_number))
     return redirect("advice", uuid=uuid, left_number=left_number)
@@ -94,7 +95,7 @@ def _answer(request: HttpRequest, uuid: UUID, left_number: int) -> HttpResponse:
 @login_required
 @never_cache
 @require_GET
-def work_status(request: HttpRequest) -> HttpResponse:
+def work_status(request: PageRequest) -> HttpResponse:
     """Whether worker and scheduler show life: a fragment for pages, plain data for anybody else."""
     state = work_state()
     if request.htmx:

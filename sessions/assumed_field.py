@@ -5,8 +5,9 @@ five frames of a game, the other half after ten; so what is assumed follows from
 the clock.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import datetime
+from typing import Any, cast
 
 from django.db.models import F, Min
 
@@ -47,7 +48,7 @@ def _marks(house: House, since: datetime) -> dict[_Mark, datetime]:
     """When each half of each game of each block was first bowled by somebody of the team."""
     names = {"block": "game__entry__block", "event": "game__entry__block__event", "number": "game__number"}
     here = {"game__entry__block__event__house": house, "undone_at": None}
-    columns = {name: F(path) for name, path in names.items()}
+    columns: dict[str, Any] = {name: F(path) for name, path in names.items()}
     shots = (
         Shot.objects.filter(**here, thrown_at__gte=since, frame_number__in=HALF_MARKS)
         .values(**columns, half=F("frame_number"))
@@ -59,9 +60,10 @@ def _marks(house: House, since: datetime) -> dict[_Mark, datetime]:
         .annotate(moment=Min("bowled_at"), begun=Min("game__started_at"))
     )
     marks: dict[_Mark, datetime] = {}
-    for row in shots:
+    row: dict[str, Any]
+    for row in cast(Iterable[dict[str, Any]], shots):
         _note(marks, (row["event"], row["block"], row["number"], row["half"]), row["moment"])
-    for row in lines:
+    for row in cast(Iterable[dict[str, Any]], lines):
         key = (row["event"], row["block"], row["number"])
         begun = min(row["begun"], row["moment"])
         _note(marks, (*key, 5), begun + (row["moment"] - begun) / 2)

@@ -5,18 +5,20 @@ from uuid import UUID
 
 from django.contrib.auth.decorators import login_required
 from django.core.exceptions import PermissionDenied
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods
 
+from arsenal.views.person import person_of
 from sessions.commenting import CommentForm, Subject, subject_of, write_comment
+from sessions.page_request import PageRequest
 
 
 @login_required
 @require_http_methods(["GET", "HEAD", "POST"])
-def comments(request: HttpRequest, kind: str, uuid: UUID) -> HttpResponse:
+def comments(request: PageRequest, kind: str, uuid: UUID) -> HttpResponse:
     """List the comments on a visible thing; add one where the person may change it."""
-    subject = subject_of(request.user, kind, uuid)  # type: ignore[arg-type]
+    subject = subject_of(person_of(request), kind, uuid)
     if request.method != "POST":
         return _show(request, subject, _empty_form())
     if not subject.may_write:
@@ -24,7 +26,7 @@ def comments(request: HttpRequest, kind: str, uuid: UUID) -> HttpResponse:
     form = CommentForm(request.POST)
     if not form.is_valid():
         return _show(request, subject, form, status=400)
-    write_comment(subject, request.user, form.cleaned_data["text"], form.cleaned_data["uuid"])  # type: ignore[arg-type]
+    write_comment(subject, person_of(request), form.cleaned_data["text"], form.cleaned_data["uuid"])
     if not request.htmx:
         return redirect("comments", kind=kind, uuid=uuid)
     return _show(request, subject, _empty_form())
@@ -34,7 +36,7 @@ def _empty_form() -> CommentForm:
     return CommentForm(initial={"uuid": uuids.uuid4()})
 
 
-def _show(request: HttpRequest, subject: Subject, form: CommentForm, status: int = 200) -> HttpResponse:
+def _show(request: PageRequest, subject: Subject, form: CommentForm, status: int = 200) -> HttpResponse:
     template = "sessions/_comments.html" if request.htmx else "sessions/comments.html"
     context = {"subject": subject, "comments": subject.comments, "form": form, "section": "desk"}
     return render(request, template, context, status=status)

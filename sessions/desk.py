@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from django.db.models import QuerySet
 from django.utils import timezone
 
 from arsenal.access import visible
@@ -143,7 +144,7 @@ def last_blocks(person: Person, team: Team) -> Sequence[Block]:
     return list(finished.order_by("-starts_at", "-pk")[:SHOWN_BLOCKS])
 
 
-def _blocks(person: Person, team: Team):  # type: ignore[no-untyped-def]
+def _blocks(person: Person, team: Team) -> QuerySet[Block]:
     return (
         visible(person, Block)
         .filter(event__team=team)

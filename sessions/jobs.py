@@ -103,7 +103,7 @@ def wake_worker(owed_id: int) -> None:
     from sessions.tasks import compute_advice  # the task imports this module
 
     try:
-        compute_advice.apply_async(args=[owed_id], expires=60)
+        compute_advice.apply_async(args=(owed_id,), expires=60)
     except Exception:
         log.warning("advice %s is owed, but no worker could be woken; the sweep will try again", owed_id)
 

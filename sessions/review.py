@@ -207,8 +207,8 @@ def _advice_by_entry(entries: Iterable[BlockEntry]) -> dict[int, list[dict[str, 
     found: dict[int, list[dict[str, Any]]] = {}
     for row in rows:
         known = row["inputs__last_shot_at"]
-        row["moment"] = (parse_datetime(known) if known else None) or row["computed_at"]
-        found.setdefault(row["owed__entry_id"], []).append(row)
+        moment = (parse_datetime(known) if known else None) or row["computed_at"]
+        found.setdefault(row["owed__entry_id"], []).append({**row, "moment": moment})
     return found
 
 

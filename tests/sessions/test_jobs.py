@@ -264,7 +264,7 @@ def test_the_sweep_sends_what_nobody_took_up(owed: OwedAdvice) -> None:
         OwedAdvice.objects.update(wanted_at=timezone.now() - jobs.RESEND_AFTER)
         jobs.sweep()
     send.assert_called_once()
-    assert send.call_args.kwargs["args"] == [owed.pk]
+    assert send.call_args.kwargs["args"] == (owed.pk,)
 
 
 @pytest.mark.parametrize(
