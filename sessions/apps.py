@@ -10,4 +10,6 @@ class SessionsConfig(AppConfig):
     verbose_name = "Logbook"
 
     def ready(self) -> None:
-        from sessions import access_rules, signals  # noqa: F401  (who may see what; what owes advice)
+        from sessions import access_rules, signals, surface_blocks  # noqa: F401  (who may see; what owes advice)
+
+        surface_blocks.plug_in()

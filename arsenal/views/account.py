@@ -40,5 +40,5 @@ def account(request: HttpRequest) -> HttpResponse:
             request, "Your password is changed; other devices must sign in again.", extra_tags="good"
         )
         return redirect("account")
-    context = {"section": "team", "settings_form": settings_form, "password_form": password_form}
+    context = {"section": "account", "settings_form": settings_form, "password_form": password_form}
     return render(request, "arsenal/account.html", context, status=400 if part else 200)

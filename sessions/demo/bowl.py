@@ -33,7 +33,9 @@ LOGS_HIT, LOGS_BREAKPOINT, LOGS_SPEED = 0.85, 0.45, 0.55
 
 
 def film_of(pattern: DemoPattern) -> np.ndarray:
-    sheet = Sheet(length_ft=pattern.length_ft, distances_ft=pattern.distances_ft, oil=pattern.oil(), oil_kind="units")
+    sheet = Sheet(
+        length_ft=pattern.length_ft, distances_ft=pattern.distances_ft, oil=pattern.oil(), oil_kind="units"
+    )
     return film_from_sheet(sheet)
 
 
@@ -167,7 +169,9 @@ def strike_balls(bowler: DemoBowler) -> list[DemoBall]:
     carried = [
         ball
         for ball in bowler.balls
-        if ball.in_bag and ball.role in order and (not bowler.bag_for_block or ball.name in bowler.bag_for_block)
+        if ball.in_bag
+        and ball.role in order
+        and (not bowler.bag_for_block or ball.name in bowler.bag_for_block)
     ]
     return sorted(carried, key=lambda ball: order[ball.role])
 
@@ -187,7 +191,9 @@ def bowl_block(number: int, block: DemoBlock) -> list[dict[str, Any]]:
                 if lane not in lanes:
                     lanes[lane] = house.dressed_lane(str(lane), str(left), film)
                     lanes[lane].play_field(_field(game - 1))
-            shots += _bowl_game(players[username], lanes, left, game, starts_on_left=_is_first(block, username))
+            shots += _bowl_game(
+                players[username], lanes, left, game, starts_on_left=_is_first(block, username)
+            )
         for pair in {first + 2 * block.pairs_to_move * (game - 1) for first in block.first_lanes.values()}:
             for lane in (pair, pair + 1):
                 lanes[lane].play_field(_field(1))

@@ -115,7 +115,9 @@ class _Loader:
 
     def _person(self, username: str, name: str, role: str) -> Person:
         first, _, last = name.partition(" ")
-        person = Person.objects.create_user(username, password=DEMO_PASSWORD, first_name=first, last_name=last)
+        person = Person.objects.create_user(
+            username, password=DEMO_PASSWORD, first_name=first, last_name=last
+        )
         Membership.objects.create(team=self.team, person=person, role=role)
         return person
 
@@ -242,9 +244,7 @@ class _Loader:
         for demo_bowler in BOWLERS:
             self._entry(block, demo, demo_bowler, by_bowler[demo_bowler.username])
 
-    def _entry(
-        self, block: Block, demo: DemoBlock, bowler: DemoBowler, logged: list[dict[str, Any]]
-    ) -> None:
+    def _entry(self, block: Block, demo: DemoBlock, bowler: DemoBowler, logged: list[dict[str, Any]]) -> None:
         entry = BlockEntry.objects.create(
             block=block,
             bowler=self.bowlers[bowler.username],
@@ -333,9 +333,7 @@ class _Loader:
         """The same game as it would be typed afterwards: frames, and ball and line by stretch."""
         frames = []
         for _, thrown in groupby(shots, key=lambda shot: shot.frame_number):
-            frames.append(
-                tuple(shot.pins_before.bit_count() - shot.pins_left.bit_count() for shot in thrown)
-            )
+            frames.append(tuple(shot.pins_before.bit_count() - shot.pins_left.bit_count() for shot in thrown))
         line = GameLine.objects.create(
             game=game,
             notation=format_game(frames),

@@ -101,7 +101,17 @@ def ball(
 ) -> DemoBall:
     rg_in, differential_in, intermediate_in = core
     return DemoBall(
-        name, cover, rg_in, differential_in, intermediate_in, weight_lb, role, layout, surface, hardness_d, in_bag
+        name,
+        cover,
+        rg_in,
+        differential_in,
+        intermediate_in,
+        weight_lb,
+        role,
+        layout,
+        surface,
+        hardness_d,
+        in_bag,
     )
 
 
@@ -134,18 +144,50 @@ TAMSIN = DemoBowler(
         ball("Brass Thimble", PEARL, (2.56, 0.036, 0.0), "weak", (5.5, 70, 60), polished(40)),
         ball("Night Ferry", "urethane", (2.57, 0.022, 0.0), "weak", (4.0, 60, 45), sanded(8, 500)),
         ball("Chalk Pit", "plastic", (2.69, 0.010, 0.0), "spare", None, hardness_d=80.0),
-        ball("Rain Barrel", SOLID, (2.47, 0.056, 0.020), "strong", (3.75, 40, 35), sanded(60, 360), in_bag=False),
+        ball(
+            "Rain Barrel",
+            SOLID,
+            (2.47, 0.056, 0.020),
+            "strong",
+            (3.75, 40, 35),
+            sanded(60, 360),
+            in_bag=False,
+        ),
         ball("Oak Gall", SOLID, (2.53, 0.040, 0.0), "unset", (5.0, 50, 50), sanded(75, 1000), in_bag=False),
         ball("Plum Duff", HYBRID, (2.50, 0.049, 0.0), "unset", (4.5, 45, 60), sanded(45, 2000), in_bag=False),
         ball("Thistle Down", PEARL, (2.58, 0.030, 0.0), "weak", (5.75, 80, 65), polished(90), in_bag=False),
-        ball("Green Bottle", HYBRID, (2.52, 0.047, 0.010), "unset", (4.0, 60, 35), sanded(50, 1000), in_bag=False),
-        ball("Bellows Hymn", SOLID, (2.51, 0.045, 0.0), "unset", (3.5, 70, 40), sanded(33, 500), in_bag=False),
+        ball(
+            "Green Bottle",
+            HYBRID,
+            (2.52, 0.047, 0.010),
+            "unset",
+            (4.0, 60, 35),
+            sanded(50, 1000),
+            in_bag=False,
+        ),
+        ball(
+            "Bellows Hymn", SOLID, (2.51, 0.045, 0.0), "unset", (3.5, 70, 40), sanded(33, 500), in_bag=False
+        ),
         ball("Pewter Jug", PEARL, (2.49, 0.055, 0.019), "unset", (4.75, 50, 25), polished(58), in_bag=False),
-        ball("Candle Smoke", PEARL, (2.55, 0.038, 0.0), "weak", (4.5, 65, 55), sanded(70, 4000), in_bag=False),
+        ball(
+            "Candle Smoke", PEARL, (2.55, 0.038, 0.0), "weak", (4.5, 65, 55), sanded(70, 4000), in_bag=False
+        ),
         ball("Toll Road", SOLID, (2.54, 0.034, 0.0), "unset", (5.25, 60, 60), sanded(120, 800), in_bag=False),
-        ball("Reed Organ", "urethane", (2.60, 0.018, 0.0), "weak", (4.5, 45, 70), sanded(64, 1000), in_bag=False),
-        ball("Mill Weir", HYBRID, (2.50, 0.050, 0.014), "unset", (5.0, 55, 45), sanded(25, 1500), in_bag=False),
-        ball("Grey Heron Tea", PEARL, (2.52, 0.048, 0.0), "unset", (4.25, 70, 30), polished(80), in_bag=False),
+        ball(
+            "Reed Organ",
+            "urethane",
+            (2.60, 0.018, 0.0),
+            "weak",
+            (4.5, 45, 70),
+            sanded(64, 1000),
+            in_bag=False,
+        ),
+        ball(
+            "Mill Weir", HYBRID, (2.50, 0.050, 0.014), "unset", (5.0, 55, 45), sanded(25, 1500), in_bag=False
+        ),
+        ball(
+            "Grey Heron Tea", PEARL, (2.52, 0.048, 0.0), "unset", (4.25, 70, 30), polished(80), in_bag=False
+        ),
     ),
     (0.20, 0.08, 0.35, 8.0, 2.0),
     note="Keeps the middle of the bag at 2000 and lets the ends do the work.",
@@ -257,11 +299,35 @@ WREN = DemoBowler(
     ),
     (
         ball("Bog Oak", SOLID, (2.51, 0.046, 0.0), "strong", (4.75, 70, 50), sanded(9, 1000), weight_lb=14.0),
-        ball("Tallow Dip", HYBRID, (2.52, 0.045, 0.0), "benchmark", (5.0, 70, 55), sanded(9, 2000), weight_lb=14.0),
-        ball("Hedge Bell", HYBRID, (2.54, 0.042, 0.0), "benchmark", (5.25, 75, 50), sanded(18, 3000), weight_lb=14.0),
+        ball(
+            "Tallow Dip",
+            HYBRID,
+            (2.52, 0.045, 0.0),
+            "benchmark",
+            (5.0, 70, 55),
+            sanded(9, 2000),
+            weight_lb=14.0,
+        ),
+        ball(
+            "Hedge Bell",
+            HYBRID,
+            (2.54, 0.042, 0.0),
+            "benchmark",
+            (5.25, 75, 50),
+            sanded(18, 3000),
+            weight_lb=14.0,
+        ),
         ball("Pale Ember", PEARL, (2.53, 0.044, 0.0), "weak", (5.25, 80, 55), polished(18), weight_lb=14.0),
         ball("Linen Press", PEARL, (2.57, 0.033, 0.0), "weak", (5.5, 75, 65), polished(26), weight_lb=14.0),
-        ball("Cooper Hoop", "urethane", (2.59, 0.019, 0.0), "weak", (4.5, 65, 60), sanded(6, 1000), weight_lb=14.0),
+        ball(
+            "Cooper Hoop",
+            "urethane",
+            (2.59, 0.019, 0.0),
+            "weak",
+            (4.5, 65, 60),
+            sanded(6, 1000),
+            weight_lb=14.0,
+        ),
         ball("Blank Page", "plastic", (2.70, 0.008, 0.0), "spare", None, weight_lb=14.0, hardness_d=80.0),
     ),
     (0.24, 0.10, 0.45, 11.0, 2.5),
@@ -290,8 +356,12 @@ MATTIS = DemoBowler(
         ball("Parish Pump", PEARL, (2.56, 0.034, 0.0), "unset", (4.75, 65, 60), polished(61)),
         ball("Winter Barley", "urethane", (2.61, 0.015, 0.0), "weak", (5.0, 70, 65), sanded(31, 2000)),
         ball("Old Sixpence", "plastic", (2.68, 0.010, 0.0), "spare", None, hardness_d=78.0),
-        ball("Clay Pipe", SOLID, (2.51, 0.047, 0.011), "unset", (4.25, 50, 40), sanded(52, 800), in_bag=False),
-        ball("Saddle Soap", HYBRID, (2.54, 0.040, 0.0), "unset", (5.0, 60, 60), sanded(66, 2000), in_bag=False),
+        ball(
+            "Clay Pipe", SOLID, (2.51, 0.047, 0.011), "unset", (4.25, 50, 40), sanded(52, 800), in_bag=False
+        ),
+        ball(
+            "Saddle Soap", HYBRID, (2.54, 0.040, 0.0), "unset", (5.0, 60, 60), sanded(66, 2000), in_bag=False
+        ),
     ),
     (0.22, 0.09, 0.4, 8.0, 3.0),
 )
