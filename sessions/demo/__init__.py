@@ -1,1 +1,1 @@
-"""The demo team: an invented scenario (scenario.py) and the shots that a simulator bowled for it (shots.json)."""
+"""The demo team: an invented scenario and the shots that a simulator bowled for it."""

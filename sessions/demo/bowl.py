@@ -1,11 +1,12 @@
 """Bowls the demo blocks on lanes whose truth advice never sees; `script/make_demo` writes the result down.
 
-Players here follow plain habit: they begin on the line that the sheet suggests for their middle ball, go inside
-after high hits and back with the feet after light ones, and change to a weaker ball when moves stop helping.
+Players here follow plain habit: they begin on the line that the sheet suggests for their middle ball, go
+inside after high hits and back with the feet after light ones, and change to a weaker ball when moves stop
+helping.
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -34,7 +35,10 @@ LOGS_HIT, LOGS_BREAKPOINT, LOGS_SPEED = 0.85, 0.45, 0.55
 
 def film_of(pattern: DemoPattern) -> np.ndarray:
     sheet = Sheet(
-        length_ft=pattern.length_ft, distances_ft=pattern.distances_ft, oil=pattern.oil(), oil_kind="units"
+        length_ft=pattern.length_ft,
+        distances_ft=np.array(pattern.distances_ft),
+        oil=np.array(pattern.oil()),
+        oil_kind="units",
     )
     return film_from_sheet(sheet)
 
@@ -83,7 +87,7 @@ def release_of(bowler: DemoBowler, kind: str) -> ReleaseSpec:
 
 
 def line_from_sheet(film_um: np.ndarray, bowler: DemoBowler, spec: BallSpec) -> Line:
-    """The line that the sheet suggests: of all that reach the pocket, the one whose misses stay closest to it."""
+    """The line the sheet suggests: of all that reach the pocket, the one whose misses stay closest to it."""
     release = release_of(bowler, "strike")
     friction = mu_map(own_side(film_um, bowler.hand), spec)
     lines = [
@@ -134,7 +138,7 @@ class Player:
         return self.lines.get(lane, self.start)
 
     def learn(self, lane: int, line: Line, offset: float) -> None:
-        """High: feet two and target one inside. Light: the feet half a board back. Moves that fail: the next weaker ball.
+        """High: feet two and target one inside. Light: the feet half a board back. Still high: weaker ball.
 
         A single miss is the bowler's own; two in the same direction on a lane are the lane's.
         """
@@ -264,6 +268,11 @@ def _bowl_game(
             if thrown >= last or (frame < 10 and cleared):
                 break
             standing = FULL_RACK if cleared else shot["left"]
+
+
+def first_games(block: DemoBlock, count: int) -> DemoBlock:
+    """The block broken off after so many games."""
+    return replace(block, games_bowled=count)
 
 
 def bowl_all() -> dict[str, list[dict[str, Any]]]:

@@ -1,4 +1,4 @@
-"""An invented club championship: people, bags, sheets, house. Nothing here is real, nothing is a check value."""
+"""An invented club championship: people, bags, sheets, house. Nothing is real, nothing is a check value."""
 
 from dataclasses import dataclass, field
 from datetime import timedelta
