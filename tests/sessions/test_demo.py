@@ -41,7 +41,7 @@ def test_one_block_is_finished_and_one_half_bowled(demo: Team) -> None:
     finished, half = Block.objects.filter(event__team=demo).order_by("starts_at")
     assert (finished.state, half.state) == (Block.State.FINISHED, Block.State.OPEN)
     assert Game.objects.filter(entry__block=half).count() == 3 * len(BOWLERS)
-    assert 2 * 3 == half.games_planned
+    assert half.games_planned == 2 * 3
     assert not Shot.objects.filter(thrown_at__gt=half.updated_at).exists()
 
 
