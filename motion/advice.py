@@ -30,6 +30,8 @@ from motion.evidence import gather, weigh
 from motion.friction import mu_map
 from motion.future import lasting
 from motion.inputs import Line
+from motion.lane_view import WORLDS as VIEW_WORLDS
+from motion.lane_view import LookBack
 from motion.lines import DEFAULT_TARGET_FT, feet_board, move_between
 from motion.outcomes import FrameTable, frame_table
 from motion.path import march_batch
@@ -80,13 +82,18 @@ class _Setting:
 
 
 def advise(
-    request: AdviceRequest, progress: Progress | None = None, cancelled: Cancelled | None = None
+    request: AdviceRequest,
+    progress: Progress | None = None,
+    cancelled: Cancelled | None = None,
+    believed: Callable[[LookBack], None] | None = None,
 ) -> dict[str, LaneAdvice]:
     """Advise on every lane of the request marked for advice, keyed by lane id.
 
     progress: called with the share done, 0 to 1. cancelled: asked between chunks of work; when it answers
-    True AdviceCancelled is raised. What is missing for advice is named in the answer instead of raising;
-    values out of range raise MotionError when the request is made. Units and signs: motion.advice_types.
+    True AdviceCancelled is raised. believed: given the lanes as they were worn and the worlds that the shots
+    left, so that pictures of them need not be worked out again. What is missing for advice is named in the
+    answer instead of raising; values out of range raise MotionError when the request is made. Units and
+    signs: motion.advice_types.
     """
     own = own_side_request(request)
     asked = [lane for lane in own.lanes if lane.advise]
@@ -96,6 +103,8 @@ def advise(
     table = frame_table(own.spares)
     histories = {lane.lane_id: replay(lane, work.step) for lane in own.lanes if lane.film_um is not None}
     weighted = weigh(Layout(own), gather(own.shots, histories, work.step), table, work.step)
+    if believed is not None:
+        believed(LookBack(histories=histories, worlds=representative(weighted, VIEW_WORLDS)))
     setting = _Setting(
         request=own,
         hand=request.hand,

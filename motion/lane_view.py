@@ -14,7 +14,7 @@ import numpy as np
 
 from motion.advice_types import AdviceRequest, Candidate, LaneAdvice, LoggedShot
 from motion.belief import Layout, Worlds, representative
-from motion.canonical import ball_key, own_side_request
+from motion.canonical import ball_key
 from motion.errors import FloatArray
 from motion.evidence import gather, weigh
 from motion.inputs import AXIS_ROTATION_DEG, LAUNCH_DEG, REV_RATE_RPM, SPEED_MPH, Line, own_side
@@ -47,9 +47,10 @@ class LaneView:
     advised: Track | None
 
 
-def lane_views(request: AdviceRequest, advice: Mapping[str, LaneAdvice]) -> dict[str, LaneView]:
-    """The view of every advised lane whose film is known, by lane id."""
-    seen = look_back(own_side_request(request))
+def lane_views(
+    request: AdviceRequest, advice: Mapping[str, LaneAdvice], seen: LookBack
+) -> dict[str, LaneView]:
+    """The view of every advised lane whose film is known, by lane id; `seen` is what `advise` believed."""
     return {
         lane_id: _view(request, seen.worlds, seen.histories[lane_id], answer)
         for lane_id, answer in advice.items()

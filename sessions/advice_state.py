@@ -74,7 +74,7 @@ class AdviceState:
             "none": "Nobody has asked for advice on this pair yet.",
             "fresh": "Everything logged so far is in it.",
             "waiting": "Waiting for a worker to take it up.",
-            "working": f"Working: {self.progress_percent} % done.",
+            "working": f"{self.progress_percent} % done.",
             "retrying": f"Failed: {self.failure} Next try in {self.retry_seconds} s.",
             "stopped": f"Stopped: {self.failure}",
             "cancelled": "Cancelled. The next shot logged, or the button, starts it again.",

@@ -21,7 +21,7 @@ from sessions.whereabouts import Pair, pairs_now
 
 log = logging.getLogger(__name__)
 
-LEASE = timedelta(seconds=20)
+LEASE = timedelta(seconds=15)
 MAX_ATTEMPTS = 5
 # Seconds to wait after the first, second, ... failure.
 BACKOFF_SECONDS = (2, 10, 30, 120)
