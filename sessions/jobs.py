@@ -28,6 +28,8 @@ BACKOFF_SECONDS = (2, 10, 30, 120)
 # A message has this long to wake a worker before the sweep sends another.
 RESEND_AFTER = timedelta(seconds=4)
 FAILURE_LENGTH = 300
+# Parts of an answer that only its page shows while it is the newest; the first is in every stored answer.
+BULKY = ("picture", "alternatives")
 
 
 @dataclass(frozen=True)
@@ -165,7 +167,16 @@ def finish(held: Claim, answers: Sequence[Advice]) -> bool:
             for answer in answers:
                 answer.owed_id, answer.answers = held.owed_id, held.answers
             Advice.objects.bulk_create(answers, ignore_conflicts=True)
+            _slim_older(held)
     return bool(paid)
+
+
+def _slim_older(held: Claim) -> None:
+    """Earlier answers stay as a record without their bulk, so that a season of blocks stays small."""
+    older = Advice.objects.filter(owed=held.owed_id, answers__lt=held.answers, result__has_key=BULKY[0])
+    for answer in older:
+        answer.result = {key: value for key, value in answer.result.items() if key not in BULKY}
+        answer.save(update_fields=["result"])
 
 
 def release(held: Claim) -> None:

@@ -49,6 +49,7 @@ def a_result(lane: Lane, hand: str = "right", **changes: Any) -> dict[str, Any]:
         "pocket_gain_high": 0.27,
         "lasts_games": 1.2,
         "alternatives": [],
+        "picture": None,
         "surface": None,
         "now": OUTLOOK,
         "advised": OUTLOOK,

@@ -72,6 +72,18 @@ def test_owed_advice_is_computed_and_stored_for_both_lanes(owed: OwedAdvice, ope
     assert [row.lane.number for row in owed.answers.all()] == [7, 8]
 
 
+def test_earlier_answers_stay_as_a_record_without_their_pictures(
+    owed: OwedAdvice, opened: OpenBlock
+) -> None:
+    run(owed, working_engine(opened))
+    more_input(opened)
+    run(owed, working_engine(opened))
+    first, second = owed.answers.filter(lane=opened.lanes[7]).order_by("answers")
+    assert "picture" in second.result
+    assert "picture" not in first.result
+    assert first.result["reasons"] == second.result["reasons"]
+
+
 def test_the_same_message_twice_computes_once(owed: OwedAdvice, opened: OpenBlock) -> None:
     run(owed, working_engine(opened))
     with patch("sessions.advise.answer") as engine:
