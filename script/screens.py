@@ -103,6 +103,7 @@ class Walk:
         self.folder = folder
         self.seen: dict[str, str] = {}
         self.weight = 0
+        self.failed: list[str] = []
 
     def run(self) -> None:
         from playwright.sync_api import sync_playwright
@@ -117,6 +118,8 @@ class Walk:
                 self.picture_what_entries_make(browser)
             browser.close()
         say(f"{2 * len(self.seen)} pictures of {len(self.seen)} pages, {self.weight / 1e6:.1f} MB")
+        if self.failed:
+            raise Trouble(f"No page came from {', '.join(sorted(set(self.failed)))}.")
 
     def picture_signed_out(self, browser: "Browser") -> None:
         coach = self.signed_in(browser, PEOPLE[-1], "desktop")
@@ -174,7 +177,7 @@ class Walk:
         page = desktop.new_page()
         if "practice-new" in self.seen:
             page.goto(self.seen["practice-new"])
-            page.locator("main form button[type=submit]").last.click()
+            page.locator("main form[method=post] button").last.click()
             page.wait_for_load_state()
             self.picture_both(browser, page, "practice", urlsplit(page.url).path)
         if "lane-side" in self.seen:
@@ -236,10 +239,11 @@ class Walk:
         self.seen[name] = path
         return True
 
-    @staticmethod
-    def go(page: "Page", path: str) -> bool:
+    def go(self, page: "Page", path: str) -> bool:
         """Open an address; whether a page answered."""
         answer = page.goto(path)
+        if answer is not None and answer.status >= 500:
+            self.failed.append(f"{path} ({answer.status})")
         kind = answer.headers.get("content-type", "") if answer else ""
         return answer is not None and answer.status == 200 and "html" in kind
 
