@@ -17,7 +17,8 @@ from arsenal.views.person import person_of
 from sessions import record
 from sessions.edit_page import edit_page
 from sessions.forms_event import BlockForm
-from sessions.models import Block, BlockEntry, Dressing, Event, Lane, NotDressed, PairVisit
+from sessions.lane_films import films_of_block
+from sessions.models import Block, BlockEntry, Event, PairVisit
 from sessions.scores import BlockTotals, totals_by_entry
 
 
@@ -37,16 +38,6 @@ class EntryRow:
         return [by_number.get(number) for number in range(1, self.entry.block.games_planned + 1)]
 
 
-@dataclass(frozen=True)
-class LaneRow:
-    """A lane of this block and the film it began with, as far as it is known."""
-
-    lane: Lane
-    dressing: Dressing | None
-    known_not_dressed: bool
-    other_sheet: bool
-
-
 @login_required
 def block(request: HttpRequest, uuid: UUID) -> HttpResponse:
     found = get_visible(person_of(request), Block, uuid=uuid)
@@ -63,7 +54,7 @@ def block(request: HttpRequest, uuid: UUID) -> HttpResponse:
         "event": found.event,
         "rows": [EntryRow(e, totals[e.pk], list(e.visits.all()), e.pk in mine) for e in entries],
         "games": range(1, found.games_planned + 1),
-        "lanes": lane_rows(found, entries),
+        "lanes": films_of_block(found, entries),
         "states": Block.State.choices,
         "may_change": may_change(person_of(request), found),
     }
@@ -92,26 +83,6 @@ def block_state(request: HttpRequest, uuid: UUID) -> HttpResponse:
     except ValidationError as error:
         messages.error(request, " ".join(error.messages), extra_tags="bad")
     return redirect("block", found.uuid)
-
-
-def lane_rows(block: Block, entries: Sequence[BlockEntry]) -> list[LaneRow]:
-    """The lanes this block is planned on, each with its last dressing before the block's end."""
-    visits = [visit for entry in entries for visit in entry.visits.all()]
-    lanes = {lane.pk: lane for visit in visits for lane in (visit.left_lane, visit.right_lane)}
-    dressings = Dressing.objects.filter(lane__in=lanes).select_related("pattern_version__pattern")
-    latest = {dressing.lane_id: dressing for dressing in dressings.order_by("done_at", "pk")}
-    not_dressed = set(
-        NotDressed.objects.filter(lane__in=lanes, before_block=block).values_list("lane_id", flat=True)
-    )
-    return [
-        LaneRow(
-            lane=lane,
-            dressing=latest.get(lane.pk),
-            known_not_dressed=lane.pk in not_dressed,
-            other_sheet=lane.pk in latest and latest[lane.pk].pattern_version_id != block.pattern_version_id,
-        )
-        for lane in sorted(lanes.values(), key=lambda lane: lane.number)
-    ]
 
 
 def _edit(request: HttpRequest, form: BlockForm, said: str) -> HttpResponse:

@@ -18,6 +18,7 @@ from sessions.edit_page import edit_page
 from sessions.event_views import may_add
 from sessions.forms_base import put_errors
 from sessions.forms_house import NOT_DRESSED, DressForm, HouseForm
+from sessions.lane_films import films_of
 from sessions.models import Dressing, House
 
 
@@ -100,12 +101,12 @@ def _house_page(request: HttpRequest, house: House, form: DressForm, status: int
     dressings = Dressing.objects.filter(lane__house=house).select_related(
         "lane", "pattern_version__pattern", "before_block", "entered_by"
     )
-    latest = {dressing.lane_id: dressing for dressing in dressings.order_by("done_at", "pk")}
-    lanes = [(lane, latest.get(lane.pk)) for lane in house.lanes.order_by("number")]
+    lanes = list(house.lanes.order_by("number"))
     context = {
         "section": "events",
         "house": house,
         "lanes": lanes,
+        "films": films_of(lanes),
         "recent": dressings.order_by("-done_at", "lane__number")[:30],
         "form": form,
         "chosen_lanes": {str(number) for number in form["lanes"].value() or ()},

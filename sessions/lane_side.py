@@ -156,26 +156,25 @@ def deck(standing: int) -> list[list[tuple[int, bool]]]:
 
 
 def remembered(entry: BlockEntry, *, new_rack: bool, lane: Lane | None) -> dict[str, Any]:
-    """Ball and line of the last such throw, on the same lane if there was one; for a spare only the ball."""
+    """The ball in hand and the last line said, on the same lane if there was one; for a spare the ball."""
     alike = [shot for shot in _latest(entry) if (shot.pins_before == FULL_RACK) == new_rack]
     if not new_rack:
         ball = alike[0].ball if alike else spare_ball(entry)
         release = alike[0].release if alike else None
         return {"ball": ball and ball.uuid, "release": release and release.uuid, "target_ft": 15.0}
-    last = next(
-        (shot for shot in alike if shot.lane_id == getattr(lane, "pk", None)), alike[0] if alike else None
-    )
-    if last is None:
+    if not alike:
         place = (
             entry.bag.filter(put_away=False).exclude(ball__role=BagRole.SPARE).select_related("ball").first()
         )
         return {"ball": place and place.ball.uuid, "target_ft": 15.0}
-    line = {name: getattr(last, name) for name in LINE_LIMITS}
-    return line | {
-        # The ball is the one in hand, whichever lane it was thrown on; the line belongs to the lane.
+    said = [shot for shot in alike if shot.laydown_board is not None or shot.target_board is not None]
+    # The ball and the release are those of the last shot, wherever it was; the line belongs to the lane.
+    here = [shot for shot in said if lane is not None and shot.lane_id == lane.pk]
+    line = next(iter(here or said), alike[0])
+    return {name: getattr(line, name) for name in LINE_LIMITS} | {
         "ball": alike[0].ball.uuid,
-        "release": last.release and last.release.uuid,
-        "speed_read": last.speed_read,
+        "release": alike[0].release and alike[0].release.uuid,
+        "speed_read": alike[0].speed_read,
     }
 
 

@@ -7,7 +7,7 @@ from typing import TypeVar
 
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
-from django.db.models import Max
+from django.db.models import Exists, Max, OuterRef
 from django.http import Http404
 from django.utils import timezone
 
@@ -16,7 +16,7 @@ from motion.leaves import FULL_RACK, leave_name
 from sessions.facts import ShotFacts, check_facts, shot_from
 from sessions.jobs import owe_advice_for
 from sessions.limits import FRAME, GAME, THROW, refusals
-from sessions.models import Block, BlockEntry, Game, Lane, PairVisit, PracticeWindow, Shot
+from sessions.models import Block, BlockEntry, Game, GameLine, Lane, PairVisit, PracticeWindow, Shot
 from sessions.progress import Place, check_sequence, found_after, next_place
 
 S = TypeVar("S", bound=Stamped)
@@ -158,8 +158,10 @@ def counted(game: Game) -> list[Shot]:
 
 
 def current_game_number(entry: BlockEntry) -> int:
-    """The game being bowled: the last one begun, or the one after it when that is over."""
-    last = entry.games.order_by("-number").first()
+    """The game being bowled: the last with anything that counts, or the one after it when that is over."""
+    shots = Shot.objects.filter(game=OuterRef("pk"), undone_at=None)
+    lines = GameLine.objects.filter(game=OuterRef("pk"), undone_at=None)
+    last = entry.games.filter(Exists(shots) | Exists(lines)).order_by("-number").first()
     if last is None:
         return 1
     over = last.lines.filter(undone_at=None).exists() or next_place(counted(last)) is None

@@ -43,7 +43,7 @@ class BlockTotals:
 
     @property
     def over_under_text(self) -> str:
-        return f"{self.over_under:+d}" if self.over_under else "even"
+        return f"{self.over_under:+d}".replace("-", "−") if self.over_under else "even"
 
     @property
     def average(self) -> float | None:

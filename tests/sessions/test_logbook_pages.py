@@ -117,7 +117,8 @@ def test_lanes_are_dressed_with_the_blocks_sheet_or_left_as_they_are(scene: Scen
     }
     assert {row.lane.number for row in NotDressed.objects.all()} == {7, 8}
     html = bo.get(reverse("block", args=[scene.block.uuid])).content.decode()
-    assert html.count(">not dressed again<") == 2 and html.count("dressing not known") == 2
+    assert "Lanes 5–6" in html and "Lanes 7–8" in html and "Lanes 9–10" in html
+    assert html.count(">not dressed again<") == 1 and html.count("dressing not known") == 1
 
 
 @pytest.mark.parametrize(
@@ -150,9 +151,7 @@ def test_a_block_is_made_changed_begun_and_finished(scene: Scene, bo: Client) ->
     }
     bo.post(reverse("block-new", args=[scene.event.uuid]), data)
     block = Block.objects.get(name="Squad B")
-    wrong = bo.post(
-        reverse("block-edit", args=[block.uuid]), data | {"version": "1", "games_planned": "0"}
-    )
+    wrong = bo.post(reverse("block-edit", args=[block.uuid]), data | {"version": "1", "games_planned": "0"})
     assert "Number of games 0 is not allowed: 1 to 50, whole numbers." in wrong.content.decode()
     for state in ("open", "finished"):
         bo.post(reverse("block-state", args=[block.uuid]), {"state": state})

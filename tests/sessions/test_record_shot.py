@@ -315,6 +315,32 @@ def test_undoing_twice_is_undoing_once(scene: Scene) -> None:
     assert Shot.objects.filter(undone_at=None).count() == 1
 
 
+def test_undoing_back_into_the_game_before_goes_on_there(scene: Scene) -> None:
+    scene.log_strikes(13)
+    for _ in range(2):
+        record.undo_shot(Shot.objects.filter(undone_at=None).latest("pk"), by=scene.cast.bo)
+    again = scene.log([10])
+    assert (again.game.number, again.frame_number, again.throw_number) == (1, 10, 3)
+
+
+def test_every_write_owes_advice_in_its_own_transaction(scene: Scene) -> None:
+    def wanted() -> int:
+        return OwedAdvice.objects.get(entry=scene.entry).wanted
+
+    shot = scene.log([10])
+    assert wanted() == 1
+    new = edit(scene, shot, pins_left=[7])
+    assert wanted() == 2
+    record.undo_shot(new, by=scene.cast.bo)
+    assert wanted() == 3
+
+
+def test_a_shot_is_news_for_a_teammate_on_the_same_pair(scene: Scene) -> None:
+    scene.log([10])
+    lin = OwedAdvice.objects.get(entry=scene.lin_entry)
+    assert (lin.left_lane.number, lin.right_lane.number) == (5, 6)
+
+
 def test_moving_a_game_to_another_pair_moves_its_shots_lane_by_lane(scene: Scene) -> None:
     scene.log()
     scene.log()
