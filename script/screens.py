@@ -108,8 +108,11 @@ class Walk:
     def run(self) -> None:
         from playwright.sync_api import sync_playwright
 
-        prepare_routes()
-        with sync_playwright() as playwright:
+        with (
+            tempfile.TemporaryDirectory(prefix="burnline-routes-") as routes,
+            sync_playwright() as playwright,
+        ):
+            prepare_routes(routes)
             browser = playwright.chromium.launch(executable_path=services.chromium(), args=CHROMIUM_ARGUMENTS)
             self.picture_signed_out(browser)
             for person in PEOPLE:
@@ -248,12 +251,12 @@ class Walk:
         return answer is not None and answer.status == 200 and "html" in kind
 
 
-def prepare_routes() -> None:
+def prepare_routes(folder: str) -> None:
     """Django, for the names of the routes alone: it needs no data of its own."""
     import django
 
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
-    os.environ["BURNLINE_DATA"] = tempfile.mkdtemp(prefix="burnline-routes-")
+    os.environ["BURNLINE_DATA"] = folder
     django.setup()
 
 
