@@ -23,6 +23,15 @@ SHOWN_BLOCKS = 6
 
 
 @dataclass(frozen=True)
+class Advised:
+    """What was advised on a lane, or on both where it is the same."""
+
+    lanes: str
+    action: str
+    short: str
+
+
+@dataclass(frozen=True)
 class DeskEntry:
     """One bowler of an open block: where, how far, and the newest advice for the lanes there."""
 
@@ -33,6 +42,13 @@ class DeskEntry:
     cards: tuple[LaneCard, ...]
     status: str
     stale: bool
+
+    @property
+    def advised(self) -> list[Advised]:
+        said = [(str(card.lane.number), str(card.action), card.short) for card in self.cards]
+        if len(said) == 2 and said[0][1:] == said[1][1:]:
+            return [Advised(f"{said[0][0]}–{said[1][0]}", *said[0][1:])]
+        return [Advised(*one) for one in said]
 
     @property
     def running(self) -> int | None:

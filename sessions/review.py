@@ -83,9 +83,12 @@ class ReviewGame:
 
 @dataclass(frozen=True)
 class ReviewEntry:
+    """One bowler's block. `is_open`: shown unfolded, for it is the reader's own or the only one."""
+
     entry: BlockEntry
     totals: BlockTotals
     games: tuple[ReviewGame, ...]
+    is_open: bool
 
 
 def review_of(person: Person, block: Block) -> list[ReviewEntry]:
@@ -109,6 +112,7 @@ def review_of(person: Person, block: Block) -> list[ReviewEntry]:
                 _review_game(entry, scored, advice.get(entry.pk, []), until, on_games, on_shots)
                 for scored, until in _with_ends(totals[entry.pk].games)
             ),
+            is_open=entry.bowler.person_id == person.pk or len(entries) == 1,
         )
         for entry in entries
     ]

@@ -7,8 +7,9 @@ from django.http import HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
-from arsenal.access import get_visible
+from arsenal.access import get_visible, visible
 from arsenal.views.person import person_of
+from patterns.models import Pattern
 from sessions.models import Block, Game
 from sessions.page_request import PageRequest
 from sessions.review import review_of
@@ -20,6 +21,9 @@ def review(request: PageRequest, uuid: UUID) -> HttpResponse:
     block = get_visible(request.user, Block, uuid=uuid)
     # Not "block": within the blocks of a template that name is the template's own.
     context = {"section": "events", "bowled": block, "entries": review_of(person_of(request), block)}
+    context["sees_pattern"] = (
+        visible(request.user, Pattern).filter(pk=block.pattern_version.pattern_id).exists()
+    )
     return render(request, "sessions/review.html", context)
 
 

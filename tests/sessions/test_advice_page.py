@@ -59,7 +59,7 @@ def test_fresh_advice_says_what_to_do_on_each_lane_and_where_it_came_from(
         
         "Two light hits in a row would change this.",
         "12 balls of the team on this lane",
-        "by a model, with its spread",
+        "by a model; not a promise",
     ):
         assert expected in text
     assert "Stale" not in text

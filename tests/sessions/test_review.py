@@ -53,7 +53,7 @@ def test_the_block_total_stands_against_two_hundred_a_game(opened: OpenBlock) ->
     typed(opened)
     typed(opened, "X X X X X X X X X XXX", number=2)
     text = page(opened)
-    assert '<strong class="big-number">467</strong>' in text
+    assert "<strong>467</strong>" in text
     assert ">+67</span>" in text
     assert "2 games, average 233.5" in text
 
@@ -111,6 +111,17 @@ def test_comments_stand_with_the_game_and_are_counted_at_the_shots(opened: OpenB
     assert "1 comment</a>" in text
 
 
+def test_the_readers_own_block_is_unfolded_and_the_others_show_their_games_in_a_line(
+    opened: OpenBlock,
+) -> None:
+    typed(opened)
+    typed(opened, "X X X X X", number=2)
+    assert page(opened).count('review-entry" open') == 1
+    coach = page(opened, opened.cast.coach)
+    assert 'review-entry" open' not in coach
+    assert "167 · 90…" in coach  # of five strikes, three frames are decided
+
+
 def test_a_bowler_without_anything_logged_is_shown_as_such(opened: OpenBlock) -> None:
     assert page(opened).count("Nothing was logged for this bowler in this block.") == 2
 
@@ -144,7 +155,9 @@ def test_team_mates_see_it_a_guest_only_when_shared_and_nobody_else(opened: Open
     assert cast.client(cast.guest).get(url).status_code == 404
     opened.event.shared_with_guests = True
     opened.event.save()
-    assert "167" in page(opened, cast.guest)
+    shared = page(opened, cast.guest)
+    assert "167" in shared
+    assert "/patterns/" not in shared.split("<main")[1]  # the sheet itself is not shared
     assert Client().get(url).status_code == 302
 
 
