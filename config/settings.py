@@ -190,6 +190,8 @@ else:
     }
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
 CELERY_TASK_DEFAULT_QUEUE = "burnline"
+# The sweep has a queue of its own, or it would stand behind all the work it is there to watch.
+CELERY_TASK_ROUTES = {"sessions.tasks.sweep_owed": {"queue": "burnline-sweep"}}
 # A request must not wait for a broker that is away: the row is there, and the sweep will send it.
 CELERY_TASK_PUBLISH_RETRY = False
 CELERY_TASK_SERIALIZER = "json"

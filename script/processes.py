@@ -15,6 +15,7 @@ PROCESSES = {
     # Workers need not hear of each other; over files, what they would say to each other only piles up.
     "worker": [
         *(PYTHON, "-m", "celery", "-A", "config", "worker"),
+        *("--queues", "burnline,burnline-sweep"),
         *("--without-gossip", "--without-mingle", "--without-heartbeat"),
     ],
     "scheduler": [PYTHON, "-m", "celery", "-A", "config", "beat"],

@@ -120,6 +120,16 @@ def claimable(now: datetime) -> Q:
     return Q(wanted__gt=F("done"), cancelled=False, attempts__lt=MAX_ATTEMPTS) & unheld & due
 
 
+def most_urgent(owed_id: int) -> int:
+    """Of everything owed, what was asked for last: somebody stands at the lane and waits for it.
+
+    Each row sends a message of its own, so the one this message was sent for has its turn too.
+    """
+    waiting = OwedAdvice.objects.filter(claimable(timezone.now()))
+    newest = waiting.order_by("-wanted_at", "pk").values_list("pk", flat=True).first()
+    return owed_id if newest is None else newest
+
+
 def claim(owed_id: int) -> Claim | None:
     """Take the row if it is owed and free. Of many who try at once, the database lets one through.
 

@@ -11,7 +11,7 @@ def compute_advice(self: "Task[..., None]", owed_id: int) -> None:
     from sessions.work import work_off
 
     jobs.beat("worker")
-    work_off(owed_id, keep_alive=not self.request.is_eager)
+    work_off(jobs.most_urgent(owed_id), keep_alive=not self.request.is_eager)
 
 
 @shared_task(name="sessions.tasks.sweep_owed")
