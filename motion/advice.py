@@ -24,19 +24,18 @@ from motion.advice_types import (
 )
 from motion.belief import Layout, Worlds, representative
 from motion.canonical import own_side_request
+from motion.causes import arrival_of
 from motion.compare import Compared, search
 from motion.decide import HIGH, LOW, Gain, action_between, decide, ranked
 from motion.evidence import gather, weigh
-from motion.friction import mu_map
 from motion.future import lasting
 from motion.inputs import Line
 from motion.lane_view import WORLDS as VIEW_WORLDS
 from motion.lane_view import LookBack
 from motion.lines import DEFAULT_TARGET_FT, feet_board, move_between
 from motion.outcomes import FrameTable, frame_table
-from motion.path import march_batch
-from motion.replay import LaneHistory, replay, tracks_of
-from motion.scene import Scene, throw
+from motion.replay import LaneHistory, replay
+from motion.scene import Scene
 from motion.streams import scatter_normals
 from motion.surface_advice import SURFACE_CAUTIONS, surface_advice
 
@@ -75,6 +74,7 @@ class _Setting:
     hand: Hand  # the bowler's real hand, for the answer
     worlds: Worlds
     effective: float
+    taught: bool  # whether any logged shot said anything
     table: FrameTable
     normals: FloatArray
     choices: list[Candidate]
@@ -102,7 +102,8 @@ def advise(
     work = _Work(lots + len(own.shots) + len(asked) * (2 * len(choices) + 20), progress, cancelled)
     table = frame_table(own.spares)
     histories = {lane.lane_id: replay(lane, work.step) for lane in own.lanes if lane.film_um is not None}
-    weighted = weigh(Layout(own), gather(own.shots, histories, work.step), table, work.step)
+    evidence = gather(own.shots, histories, work.step)
+    weighted = weigh(Layout(own), evidence, table, work.step)
     if believed is not None:
         believed(LookBack(histories=histories, worlds=representative(weighted, VIEW_WORLDS)))
     setting = _Setting(
@@ -110,6 +111,7 @@ def advise(
         hand=request.hand,
         worlds=representative(weighted, WORLDS),
         effective=weighted.effective,
+        taught=bool(evidence),
         table=table,
         normals=scatter_normals(SAMPLES),
         choices=choices,
@@ -189,9 +191,9 @@ def _lane_advice(setting: _Setting, lane: LaneState, history: LaneHistory | None
     if present is None:
         return _not_enough(setting, lane, missing, _without_present(setting, compared))
     stay, others = compared[0], compared[1:]
-    ball = request.ball(present.ball_id)
     gains = ranked(stay, others, request.objective)
-    advised = decide(stay, others, request.objective, must_change=ball is None or not ball.usable)
+    must_change = not _may_throw(request, present)
+    advised = decide(stay, others, request.objective, must_change=must_change)
     fresh_scene = Scene(lane_id=lane.lane_id, films_um=history.fresh.mix(*scales), worlds=worlds)
     return _answer(setting, lane, history, (scene, fresh_scene), stay, gains, advised, missing)
 
@@ -226,9 +228,7 @@ def _answer(
         normals=setting.normals,
         step=setting.work.step,
     )
-    intended = np.zeros((1, 5))
-    fresh_offset = float(np.median(throw(scenes[1], present, intended).offset_boards))
-    lost = _oil_lost(history, present)
+    seen = arrival_of(history, *scenes, present, taught=setting.taught)
     pocket_change = chosen.pocket_by_world - stay.pocket_by_world
     feet, target = move_between(present.line, chosen.candidate.line)
     name = _name(request, chosen.candidate.ball_id)
@@ -239,8 +239,15 @@ def _answer(
         hand=setting.hand,
         headline=headline(action, present, chosen.candidate, name, request.gap_boards),
         reasons=(
-            state_reason(lost, stay, fresh_offset),
-            choice_reason(action, stay, advised, gains[0] if gains else None),
+            state_reason(seen),
+            choice_reason(
+                action,
+                stay,
+                advised,
+                gains[0] if gains else None,
+                objective=request.objective,
+                must_change=not _may_throw(request, present),
+            ),
         ),
         would_change=would_change_text(action, chosen, lasts),
         missing=missing,
@@ -269,7 +276,7 @@ def _answer(
         worst_tenth_advised=chosen.outlook.worst_tenth,
         expected_frame_now=stay.outlook.expected_frame,
         expected_frame_advised=chosen.outlook.expected_frame,
-        track_oil_left=None if lost is None else 1.0 - lost,
+        track_oil_left=None if seen.oil_lost is None else 1.0 - seen.oil_lost,
         lasts_games=lasts.games,
         alternatives=tuple(_alternative(request, gain) for gain in gains[:SHOWN_ALTERNATIVES]),
         surface=surface,
@@ -305,28 +312,7 @@ def _not_enough(
         line=line,
         feet_now_board=None if line is None else feet_board(line, request.gap_boards),
         feet_board=None if line is None else feet_board(line, request.gap_boards),
-        feet_move_boards=0.0,
-        target_move_boards=0.0,
-        breakpoint_board=None,
-        breakpoint_ft=None,
-        now=None,
-        advised=None,
-        pocket_now=None,
-        pocket_advised=None,
-        pocket_gain_low=None,
-        pocket_gain_high=None,
-        gain=None,
-        gain_low=None,
-        gain_high=None,
-        chance_better=None,
-        worst_tenth_now=None,
-        worst_tenth_advised=None,
-        expected_frame_now=None,
-        expected_frame_advised=None,
-        track_oil_left=None,
-        lasts_games=None,
         alternatives=alternatives,
-        surface=None,
         worlds=WORLDS,
         effective_worlds=setting.effective,
         objective=request.objective,
@@ -359,29 +345,11 @@ def _alternative(request: AdviceRequest, gain: Gain) -> Alternative:
     )
 
 
+def _may_throw(request: AdviceRequest, choice: Candidate) -> bool:
+    ball = request.ball(choice.ball_id)
+    return ball is not None and ball.usable
+
+
 def _name(request: AdviceRequest, ball_id: str) -> str:
     ball = request.ball(ball_id)
     return ball_id if ball is None else ball.name
-
-
-def _oil_lost(history: LaneHistory, present: Candidate) -> float | None:
-    """Share of oil lost along the present track, in the central world; None where it was dressed dry."""
-    fresh, now = history.fresh.central, history.now.central
-    release, line, spec = present.release, present.line, present.ball
-    batch = march_batch(
-        mu_map(now, spec),
-        release.speed_mph,
-        release.rev_rate_rpm,
-        release.axis_rotation_deg,
-        line.launch_deg,
-        line.foul_line_board,
-        spec.rg_in,
-        spec.diameter_in,
-        axis_tilt_deg=release.axis_tilt_deg,
-        tracks=True,
-    )
-    track = tracks_of(batch)[0]
-    boards = np.clip(np.nan_to_num(np.round(track), nan=1.0), 1, 39).astype(np.int64) - 1
-    feet = np.flatnonzero(np.isfinite(track) & (fresh[np.arange(61), boards] > 0.0))
-    supplied = float(fresh[feet, boards[feet]].sum())
-    return None if supplied <= 0.0 else 1.0 - float(now[feet, boards[feet]].sum()) / supplied

@@ -16,7 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from motion.errors import MotionError, number, one_of
-from motion.inputs import BallSpec, Line, ReleaseSpec
+from motion.inputs import SPEED_MPH, BallSpec, Line, ReleaseSpec
 
 Hand = Literal["right", "left"]
 Objective = Literal["floor", "score"]
@@ -30,6 +30,8 @@ OBJECTIVES: tuple[str, ...] = ("floor", "score")
 MOMENTS: tuple[str, ...] = ("before the event", "official practice", "between rounds", "in competition")
 SPEED_PLACES: tuple[str, ...] = ("release", "display", "near the pins")
 SHEET_TRUST: tuple[str, ...] = ("table", "passes", "summary")
+GAP_BOARDS = (-5.0, 20.0)
+DRIFT_BOARDS = (-20.0, 20.0)
 
 
 # --- the request -------------------------------------------------------------------------------------
@@ -156,7 +158,7 @@ class LoggedShot:
         if self.pins_left is not None:
             number("shot.pins_left", self.pins_left, 0, 1023, "as a bitmask of ten pins")
         if self.speed_mph is not None:
-            number("shot.speed_mph", self.speed_mph, 5, 30, "mph")
+            number("shot.speed_mph", self.speed_mph, *SPEED_MPH, "mph")
         if self.breakpoint_board is not None:
             number("shot.breakpoint_board", self.breakpoint_board, 0.5, 39.5, "boards")
         if self.breakpoint_ft is not None:
@@ -200,7 +202,8 @@ class SurfaceWindow:
 class AdviceRequest:
     """Everything advice is computed from. Equal content gives equal advice; ids only link things.
 
-    gap_boards: slide foot to ball, in boards. drift_boards: walk of the feet toward the inside.
+    gap_boards: slide foot to ball, in boards, inside positive. drift_boards: walk of the feet toward the
+    inside; kept with the request, a move of the feet is the same before the walk and after it.
     current_*: what the bowler threw last or means to throw; None when not known.
     windows: None when the event has not stated its rules on surfaces.
     """
@@ -228,8 +231,8 @@ class AdviceRequest:
         one_of("hand", self.hand, HANDS)
         one_of("objective", self.objective, OBJECTIVES)
         one_of("now", self.now, MOMENTS)
-        number("gap_boards", self.gap_boards, 0, 15, "boards")
-        number("drift_boards", self.drift_boards, -15, 15, "boards")
+        number("gap_boards", self.gap_boards, *GAP_BOARDS, "boards")
+        number("drift_boards", self.drift_boards, *DRIFT_BOARDS, "boards")
         number("games_remaining", self.games_remaining, 0, 60, "games")
         number("team_passes_per_game", self.team_passes_per_game, 0, 200, "passes")
         for name, keys in (

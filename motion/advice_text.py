@@ -2,35 +2,17 @@
 
 from __future__ import annotations
 
-from motion.advice_types import Action, Candidate
+from motion.advice_types import Action, Candidate, Objective
+from motion.causes import Arrival, Cause
 from motion.compare import Compared
 from motion.decide import Gain
 from motion.future import Lasting
 from motion.lines import feet_board, move_between
 from motion.pocket import POCKET_OFFSET_BOARDS
+from motion.words import boards_words, games_words, percent, share_words, signed
 
-_SHARES = (
-    (0.05, "hardly any"),
-    (0.15, "about a tenth"),
-    (0.225, "about a fifth"),
-    (0.29, "about a quarter"),
-    (0.40, "about a third"),
-    (0.60, "about half"),
-    (0.72, "about two thirds"),
-    (0.85, "about three quarters"),
-    (1.01, "nearly all"),
-)
-
-
-def share_words(share: float) -> str:
-    """A share from 0 to 1 in words: "about a third"."""
-    return next(words for limit, words in _SHARES if share < limit)
-
-
-def boards_words(boards: float) -> str:
-    """A number of boards as people say it: "1 board", "2.5 boards"."""
-    size = round(abs(boards) * 2.0) / 2.0
-    return f"{size:g} board" + ("" if size == 1.0 else "s")
+NOTICED_BOARDS = 0.5  # smaller differences are not worth a word
+NOTICED_SHARE = 0.05
 
 
 def move_words(feet: float, target: float) -> str:
@@ -55,60 +37,131 @@ def headline(action: Action, before: Candidate, after: Candidate, name: str, gap
 def arrival(offset_boards: float) -> str:
     """Where a line arrives against the middle of the pocket: "2 boards high"."""
     high = POCKET_OFFSET_BOARDS - offset_boards
-    if abs(high) < 0.5:
+    if abs(high) < NOTICED_BOARDS:
         return "in the pocket"
     return f"{boards_words(high)} {'high' if high > 0 else 'light'}"
 
 
-def state_reason(oil_lost: float | None, present: Compared, fresh_offset: float | None) -> str:
-    """The first sentence: what the lane has done to the present line."""
-    now = arrival(present.outlook.mean_offset_boards)
-    if oil_lost is None or fresh_offset is None:
+def state_reason(seen: Arrival) -> str:
+    """The first sentence: where the present line arrives and what makes it do so."""
+    cause = _telling_cause(seen)
+    if cause is not None:
+        return _taught_reason(seen, cause)
+    now = arrival(seen.offset_boards)
+    moved = seen.offset_boards - seen.fresh_offset_boards
+    if seen.oil_lost is None:
         return f"This line is expected to arrive {now}."
-    shift = present.outlook.mean_offset_boards - fresh_offset
-    if oil_lost < 0.05 and abs(shift) < 0.5:
+    if seen.oil_lost < NOTICED_SHARE and abs(moved) < NOTICED_BOARDS:
         return f"The lane along your track is nearly as dressed; this line is expected to arrive {now}."
-    lost = share_words(max(oil_lost, 0.0))
-    return f"Your track has lost {lost} of its oil since the dressing; this line now arrives {now}."
+    return _worn_reason(seen, now, moved)
 
 
-def choice_reason(action: Action, present: Compared, advised: Gain, best_other: Gain | None) -> str:
-    """The second sentence: why this choice and not another."""
-    pocket = _percent(present.outlook.pocket)
-    if action == "stay":
-        if best_other is None:
-            return f"It finds the pocket on {pocket} of shots, and nothing else was in reach."
-        return (
-            f"It finds the pocket on {pocket} of shots; the best change would bring "
-            f"{best_other.mean:+.1f} pins a frame ({best_other.low:+.1f} to {best_other.high:+.1f}), "
-            "not enough to be worth it."
-        )
-    after = advised.compared.outlook
-    return (
-        f"The change takes the pocket from {pocket} to {_percent(after.pocket)} of shots, "
-        f"{advised.mean:+.1f} pins a frame ({advised.low:+.1f} to {advised.high:+.1f})."
+def _telling_cause(seen: Arrival) -> Cause | None:
+    """What the shots taught, where that rather than wear is what puts the line off the pocket."""
+    off = seen.offset_boards - POCKET_OFFSET_BOARDS
+    cause = seen.learned
+    if cause is None or abs(off) < NOTICED_BOARDS or abs(cause.shift_boards) < NOTICED_BOARDS:
+        return None
+    side = 1.0 if off > 0.0 else -1.0
+    by_wear = side * (seen.offset_boards - seen.fresh_offset_boards)
+    # It has to make up most of the miss; a line that is off on the sheet already is not the lane's doing.
+    return cause if side * cause.shift_boards > max(by_wear, 0.5 * abs(off)) else None
+
+
+def _taught_reason(seen: Arrival, cause: Cause) -> str:
+    now = arrival(seen.offset_boards)
+    oil = ""
+    if seen.oil_lost is not None and seen.oil_lost >= NOTICED_SHARE:
+        oil = f"your track has lost {share_words(seen.oil_lost)} of its oil"
+    why = _cause_words(cause)
+    if cause.shift_boards > 0.0:
+        return f"From your shots {why}, so this line arrives {now}{f' although {oil}' if oil else ''}."
+    return f"From your shots {why}{f' and {oil}' if oil else ''}, so this line arrives {now}."
+
+
+def _cause_words(cause: Cause) -> str:
+    """What the shots say of one kind of unknown: "this lane plays slicker than its sheet (...)"."""
+    light = cause.shift_boards > 0.0
+    share = percent(abs(cause.amount))
+    if cause.kind == "speed" and light == (cause.amount > 0.0):
+        return f"you throw about {abs(cause.amount):.1f} mph {'faster' if light else 'slower'} than recorded"
+    if cause.kind == "revs" and light == (cause.amount < 0.0):
+        return f"you throw about {share} {'fewer' if light else 'more'} revs than recorded"
+    if cause.kind == "ball" and light == (cause.amount < 0.0):
+        grip = f"friction about {share} {'lower' if light else 'higher'}"
+        return f"this ball hooks {'less' if light else 'more'} than its numbers say ({grip})"
+    grip = (
+        f" (friction about {share} {'lower' if light else 'higher'})" if light == (cause.amount < 0.0) else ""
     )
+    return f"this lane plays {'slicker' if light else 'drier'} than its sheet{grip}"
+
+
+def _worn_reason(seen: Arrival, now: str, moved: float) -> str:
+    lost = f"has lost {share_words(max(seen.oil_lost or 0.0, 0.0))} of its oil since the dressing"
+    off = seen.offset_boards - POCKET_OFFSET_BOARDS
+    if abs(off) < NOTICED_BOARDS:
+        was_in = abs(seen.fresh_offset_boards - POCKET_OFFSET_BOARDS) < NOTICED_BOARDS
+        return f"Your track {lost}; this line {'still' if was_in else 'now'} arrives {now}."
+    if abs(moved) < NOTICED_BOARDS:
+        return f"Your track {lost}; this line arrives {now}, much as it did on the fresh oil."
+    if off < 0.0 and moved < 0.0:
+        return f"Your track {lost}, so this line now arrives {now}."
+    if moved < 0.0:
+        was = arrival(seen.fresh_offset_boards)
+        return f"Your track {lost}, but this line was {was} on the fresh oil and is still {now}."
+    lighter = f"{boards_words(moved)} lighter than on the fresh oil"
+    return f"Your track {lost}, yet this line arrives {now}, {lighter}."
+
+
+def choice_reason(
+    action: Action,
+    present: Compared,
+    advised: Gain,
+    best_other: Gain | None,
+    *,
+    objective: Objective = "score",
+    must_change: bool = False,
+) -> str:
+    """The second sentence: why this choice and not another."""
+    pocket = percent(present.outlook.pocket)
+    if action == "stay":
+        found = f"It finds the pocket on {pocket} of shots"
+        if best_other is None:
+            return f"{found}, and nothing else was in reach."
+        if round(best_other.mean, 1) <= 0.0:
+            return f"{found}, and nothing in reach looks better."
+        enough = (
+            "too unsure to change for" if best_other.mean >= best_other.cost else "too little to change for"
+        )
+        return f"{found}; the best change would bring {_gain_words(best_other, objective)}, {enough}."
+    after = percent(advised.compared.outlook.pocket)
+    start = "The ball thrown so far is put away; the change" if must_change else "The change"
+    return f"{start} takes the pocket from {pocket} to {after} of shots, {_gain_words(advised, objective)}."
 
 
 def would_change_text(action: Action, chosen: Compared, lasting: Lasting | None) -> str:
-    """What would change this advice."""
+    """What would put this advice in doubt, and how long it should hold."""
     far = max(1.5, round(0.85 * chosen.outlook.sd_offset_boards * 2.0) / 2.0)
     expected = chosen.outlook.mean_offset_boards
-    aim = "the pocket" if abs(expected - POCKET_OFFSET_BOARDS) < 0.5 else "where it is expected"
+    aim = "the pocket" if abs(expected - POCKET_OFFSET_BOARDS) < NOTICED_BOARDS else "where it is expected"
     shots = "Two shots in a row" if action == "stay" else "Two shots in a row on the new line"
-    text = f"{shots} more than {far:g} boards high or light of {aim} would change this."
+    text = f"{shots} more than {far:g} boards high or light of {aim} would put this in doubt."
     if lasting is None:
         return text
-    if lasting.at_least:
-        return f"{text} At the present wear it should last {lasting.games:g} games or more."
-    return f"{text} At the present wear it should last about {lasting.games:g} games."
+    if lasting.to_the_end:
+        return f"{text} At the present wear it should last the rest of the block."
+    games = games_words(lasting.games)
+    lasts = f"{games} or more" if lasting.at_least else f"about {games}"
+    return f"{text} At the present wear it should last {lasts}."
+
+
+def _gain_words(gain: Gain, objective: Objective) -> str:
+    """A gain with its interval: "+1.0 pins a frame (80 % likely −0.6 to +2.7)"."""
+    what = "pins in your worst tenth of frames" if objective == "floor" else "pins a frame"
+    return f"{signed(gain.mean)} {what} (80 % likely {signed(gain.low)} to {signed(gain.high)})"
 
 
 def _direction(boards: float) -> str:
     if boards == 0.0:
         return "the same"
     return f"{boards_words(boards)} {'inside' if boards > 0 else 'outside'}"
-
-
-def _percent(share: float) -> str:
-    return f"{100.0 * share:.0f} %"

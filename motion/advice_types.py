@@ -150,30 +150,30 @@ class LaneAdvice:
     line: Line | None
     feet_now_board: float | None
     feet_board: float | None
-    feet_move_boards: float
-    target_move_boards: float
-    breakpoint_board: float | None
-    breakpoint_ft: float | None
-    now: Outlook | None
-    advised: Outlook | None
-    pocket_now: float | None
-    pocket_advised: float | None
-    pocket_gain_low: float | None
-    pocket_gain_high: float | None
-    gain: float | None
-    gain_low: float | None
-    gain_high: float | None
-    chance_better: float | None
-    worst_tenth_now: float | None
-    worst_tenth_advised: float | None
-    expected_frame_now: float | None
-    expected_frame_advised: float | None
-    track_oil_left: float | None  # film on the present line now / fresh
-    lasts_games: float | None
+    feet_move_boards: float = 0.0
+    target_move_boards: float = 0.0
+    breakpoint_board: float | None = None
+    breakpoint_ft: float | None = None
+    now: Outlook | None = None
+    advised: Outlook | None = None
+    pocket_now: float | None = None
+    pocket_advised: float | None = None
+    pocket_gain_low: float | None = None
+    pocket_gain_high: float | None = None
+    gain: float | None = None
+    gain_low: float | None = None
+    gain_high: float | None = None
+    chance_better: float | None = None
+    worst_tenth_now: float | None = None
+    worst_tenth_advised: float | None = None
+    expected_frame_now: float | None = None
+    expected_frame_advised: float | None = None
+    track_oil_left: float | None = None  # film on the present line now / fresh
+    lasts_games: float | None = None
     alternatives: tuple[Alternative, ...]
-    surface: SurfaceAdvice | None
-    worlds: int
-    effective_worlds: float
+    surface: SurfaceAdvice | None = None
+    worlds: int  # in which the choices were compared
+    effective_worlds: float  # Kish's number of those the shots were weighed in, before any tempering
     objective: Objective
     note: str = "Computed by a model, with its spread; not a promise."
 

@@ -61,9 +61,14 @@ PRIORS = Priors()
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Worlds:
-    """Worlds as arrays of length n; per-lane and per-key parts in dictionaries. Weights sum to one."""
+    """Worlds as arrays of length n; per-lane and per-key parts in dictionaries. Weights sum to one.
+
+    effective: Kish's effective number of worlds, 1 / sum of squared weights, as the evidence itself has them,
+    before it is tempered: a small one says that hardly any world agrees with what was logged.
+    """
 
     weight: FloatArray
+    effective: float
     log_friction: dict[str, FloatArray]  # by lane id
     log_film: dict[str, FloatArray]  # by lane id
     log_wear: FloatArray
@@ -77,11 +82,6 @@ class Worlds:
     def count(self) -> int:
         """How many worlds there are."""
         return len(self.weight)
-
-    @property
-    def effective(self) -> float:
-        """Kish's effective number of worlds, 1 / sum of squared weights."""
-        return float(1.0 / np.sum(self.weight**2))
 
 
 class Layout:
@@ -109,9 +109,15 @@ class Layout:
         """Standard normal points (count, coordinates), each coordinate stratified and keyed by its name."""
         return np.stack([stratified_normals(name, count) for name in self.names], axis=1)
 
-    def worlds(self, points: FloatArray, weight: FloatArray | None = None) -> Worlds:
-        """The worlds at points (n, coordinates), equally weighted unless weights (n,) are given."""
+    def worlds(
+        self, points: FloatArray, weight: FloatArray | None = None, effective: float | None = None
+    ) -> Worlds:
+        """The worlds at points (n, coordinates), equally weighted unless weights (n,) are given.
+
+        effective: see `Worlds`; that of the weights unless given.
+        """
         priors, count = self.priors, len(points)
+        weight = np.full(count, 1.0 / count) if weight is None else weight
 
         def at(name: str) -> FloatArray:
             column: FloatArray = points[:, self.column[name]]
@@ -126,7 +132,8 @@ class Layout:
             return total
 
         return Worlds(
-            weight=np.full(count, 1.0 / count) if weight is None else weight,
+            weight=weight,
+            effective=_kish(weight) if effective is None else effective,
             log_friction={
                 lane: priors.log_friction * shared("friction", place, pair)
                 for place, (lane, pair, _) in enumerate(self.lanes)
@@ -167,7 +174,7 @@ def posterior_worlds(
     points = centre + (normals * sd) @ vectors.T
     worlds = layout.worlds(points)
     log_weight = log_likelihood(worlds) - 0.5 * np.sum(points**2, axis=1) + 0.5 * np.sum(normals**2, axis=1)
-    return layout.worlds(points, _tempered(log_weight))
+    return layout.worlds(points, _tempered(log_weight), _kish(_weights(log_weight, 1.0)))
 
 
 def _tempered(log_weight: FloatArray) -> FloatArray:
@@ -175,24 +182,27 @@ def _tempered(log_weight: FloatArray) -> FloatArray:
 
     Where the guess was poor the spread then stays too wide rather than falsely narrow.
     """
-    centred = log_weight - log_weight.max()
-
-    def weights(power: float) -> FloatArray:
-        raw: FloatArray = np.exp(power * centred)
-        result: FloatArray = raw / raw.sum()
-        return result
-
     least = LEAST_EFFECTIVE_SHARE * len(log_weight)
     low, high = 0.0, 1.0
-    if 1.0 / np.sum(weights(1.0) ** 2) >= least:
-        return weights(1.0)
+    if _kish(_weights(log_weight, 1.0)) >= least:
+        return _weights(log_weight, 1.0)
     for _ in range(30):
         power = 0.5 * (low + high)
-        if 1.0 / np.sum(weights(power) ** 2) >= least:
+        if _kish(_weights(log_weight, power)) >= least:
             low = power
         else:
             high = power
-    return weights(low)
+    return _weights(log_weight, low)
+
+
+def _weights(log_weight: FloatArray, power: float) -> FloatArray:
+    raw: FloatArray = np.exp(power * (log_weight - log_weight.max()))
+    result: FloatArray = raw / raw.sum()
+    return result
+
+
+def _kish(weight: FloatArray) -> float:
+    return float(1.0 / np.sum(weight**2))
 
 
 def representative(worlds: Worlds, count: int) -> Worlds:
@@ -210,6 +220,7 @@ def chosen(worlds: Worlds, places: npt.NDArray[np.int64]) -> Worlds:
 
     return Worlds(
         weight=np.full(len(places), 1.0 / len(places)),
+        effective=float(len(places)),
         log_friction=pick(worlds.log_friction),
         log_film=pick(worlds.log_film),
         log_wear=worlds.log_wear[places],

@@ -16,6 +16,7 @@ from motion import units
 from motion.errors import FloatArray, MotionError, number, one_of
 from motion.inputs import lane_map
 from motion.parameters import value
+from motion.words import signed
 
 OIL_KINDS = ("units", "ul_per_board_ft", "um")
 FILM_MAX_UM = 200.0
@@ -223,7 +224,7 @@ def volume_warning(sheet: Sheet) -> str | None:
         return None
     return (
         f"The sheet states {sheet.stated_volume_ml:.4g} mL, its table adds up to {volume:.4g} mL "
-        f"({gap:+.0%}); more than 5 % apart, so check the units or the sheet."
+        f"({signed(100.0 * gap, 0)} %); more than 5 % apart, so check the units or the sheet."
     )
 
 

@@ -26,10 +26,14 @@ LOSS_THAT_ENDS_IT = 0.75  # pins per frame; assumed
 
 @dataclass(frozen=True, kw_only=True)
 class Lasting:
-    """Games until a choice has lost LOSS_THAT_ENDS_IT; `at_least` when it had not within the horizon."""
+    """Games until a choice has lost LOSS_THAT_ENDS_IT; `at_least` when it had not within the horizon.
+
+    to_the_end: it had not, and the horizon reaches the end of the block.
+    """
 
     games: float
     at_least: bool
+    to_the_end: bool = False
 
 
 def lasting(
@@ -42,12 +46,13 @@ def lasting(
     normals: FloatArray,
     step: Callable[[], None] = lambda: None,
 ) -> Lasting:
-    """Wear an own-side lane on by whole games of the present traffic and watch what a choice is worth."""
+    """Wear an own-side lane on by half games of the present traffic and watch what a choice is worth."""
     few = scene.first(WORLDS)
     films = few.films_um
     values = [_value(few, choice, normals, table)]
     coming = next_stretch(request, lane, choice)
-    for stretch in range(1, round(HORIZON_GAMES / STEP_GAMES) + 1):
+    horizon = min(HORIZON_GAMES, max(request.games_remaining, STEP_GAMES))
+    for stretch in range(1, math.ceil(horizon / STEP_GAMES) + 1):
         for lot in lots(coming):
             passes, _ = passes_of(films.mean(axis=0), lot, 0, 0)
             scales = zip(films, few.worlds.log_wear, few.worlds.log_carry, strict=True)
@@ -62,7 +67,7 @@ def lasting(
             before, after = (math.sqrt(max(values[0] - value, 0.0)) for value in values[-2:])
             part = (math.sqrt(LOSS_THAT_ENDS_IT) - before) / (after - before)
             return Lasting(games=round(STEP_GAMES * (stretch - 1 + part), 1), at_least=False)
-    return Lasting(games=HORIZON_GAMES, at_least=True)
+    return Lasting(games=horizon, at_least=True, to_the_end=horizon >= request.games_remaining)
 
 
 def next_stretch(request: AdviceRequest, lane: LaneState, choice: Candidate) -> list[Traffic]:

@@ -122,9 +122,9 @@ def solve_path(
     rg_in [in]: radius of gyration, 2.46 to 2.80. diameter_in [in].
     step_ft [ft]: largest step of the RK4 march.
 
-    The axis follows the direction of travel, not the lane: rotation is the angle, seen from above, between the
-    spin axis and the perpendicular to the ball's own velocity at release (standard definition, from memory).
-    With launch a and W = rev_rate cos(tilt), along the lane and away from the own gutter: velocity
+    The axis follows the direction of travel, not the lane: rotation is the angle, seen from above, between
+    the spin axis and the perpendicular to the ball's own velocity at release (definition from memory). With
+    launch a and W = rev_rate cos(tilt), along the lane and away from the own gutter: velocity
     v0 (cos a, -sin a), surface velocity R W (cos(rotation - a), sin(rotation - a)).
 
     Raises MotionError naming the field, its value and the range. Equations: module docstring.

@@ -14,6 +14,7 @@ from motion.grit import grit_to_ra_um, ra_um_to_grit
 from motion.outcomes import FrameTable
 from motion.scene import Scene
 from motion.surface import CAUTIONS, SurfaceEvent, WindowRule, surface_now, surface_window
+from motion.words import boards_words
 
 SURFACE_CAUTIONS: tuple[str, ...] = (
     *CAUTIONS,
@@ -23,6 +24,7 @@ SURFACE_CAUTIONS: tuple[str, ...] = (
 
 PADS = (500, 1000, 1500, 2000, 3000, 4000)  # grades sold as pads for balls; common practice
 LEAST_GAIN = 0.25  # pins per frame; assumed
+LEAST_TURN_FT, LEAST_ARRIVAL_BOARDS = 0.25, 0.25  # smaller differences are not worth a word
 WORLDS = 12
 SAMPLES = 32
 _LATER: tuple[Moment, ...] = ("before the event", "official practice", "between rounds")
@@ -100,6 +102,7 @@ def surface_advice(
         options.append((gain.mean, gain.chance, pad, then))
         step()
     best_gain, chance, pad, then = max(options, key=lambda option: (option[0], -option[2]))
+    counted = "in your worst tenth of frames" if request.objective == "floor" else "a frame"
     lane_words = "on this pattern as dressed" if window.on_fresh_film else "on the lanes as they are now"
     from_grit = f"about {_rounded(ra_um_to_grit(present.ball.roughness_um)):,}"
     suggested = best_gain >= LEAST_GAIN and chance >= COSTS.chance_needed
@@ -113,7 +116,7 @@ def surface_advice(
             to_grit="",
             by=window.by,
             effect="",
-            why=f"No light step on {name} would bring more than the model's doubt {lane_words}.",
+            why=f"No light step on {name} is surely better {lane_words}.",
             permission=window.permission,
             cautions=SURFACE_CAUTIONS,
         )
@@ -127,7 +130,7 @@ def surface_advice(
         by=window.by,
         effect=_effect(now, _same_line(scene, then, now, table, normals)),
         why=(
-            f"Worth about {best_gain:+.1f} pins a frame {lane_words}. "
+            f"Worth about {best_gain:.1f} pins {counted} {lane_words}. "
             "A light change is preferred: tomorrow's lane is not today's."
         ),
         permission=window.permission,
@@ -167,12 +170,15 @@ def _same_line(
 
 
 def _effect(now: Compared, then: Compared) -> str:
-    turn = then.outlook.breakpoint_ft - now.outlook.breakpoint_ft
+    later = then.outlook.breakpoint_ft - now.outlook.breakpoint_ft
     high = now.outlook.mean_offset_boards - then.outlook.mean_offset_boards
-    return (
-        f"On the same line it would turn {abs(turn):.1f} ft {'later' if turn > 0 else 'earlier'} and arrive "
-        f"{abs(high):.1f} boards {'higher' if high > 0 else 'lighter'}."
-    )
+    turn = "turn at the same place"
+    if abs(later) >= LEAST_TURN_FT:
+        turn = f"turn {abs(later):.1f} ft {'later' if later > 0 else 'earlier'}"
+    arrive = "arrive at the same place"
+    if abs(high) >= LEAST_ARRIVAL_BOARDS:
+        arrive = f"arrive {boards_words(high)} {'higher' if high > 0 else 'lighter'}"
+    return f"On the same line it would {turn} and {arrive}."
 
 
 def _by(window: SurfaceWindow) -> str:

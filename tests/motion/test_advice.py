@@ -179,10 +179,13 @@ def test_an_ordinary_field_gives_a_left_hander_other_advice(fresh_line: Line) ->
 
 def test_protecting_the_floor_weighs_the_worst_tenth(burned: AdviceRequest) -> None:
     answer = only(replace(burned, objective="floor"))
-    assert answer.objective == "floor"
+    assert answer.objective == "floor" and answer.action != "stay"
+    assert answer.gain is not None and answer.gain > 0.0
     assert answer.worst_tenth_advised is not None and answer.worst_tenth_now is not None
-    if answer.action != "stay":
-        assert answer.gain is not None and answer.gain > 0.0
+    assert answer.worst_tenth_advised > answer.worst_tenth_now
+    # Every alternative is weighed by its worst tenth too: the advised one gains most after its cost.
+    assert answer.gain >= max(item.gain for item in answer.alternatives) - 1.0
+    assert "worst tenth" in answer.reasons[1]
 
 
 @pytest.mark.parametrize(
@@ -270,7 +273,11 @@ def _lane(**changes: object) -> LaneState:
         (lambda: logged("5", GOOD_LINE, None, 0, speed_mph=float("nan")), "shot.speed_mph"),
         (lambda: request_on(GOOD_LINE, hand="both"), "hand"),
         (lambda: request_on(GOOD_LINE, objective="glory"), "objective"),
-        (lambda: request_on(GOOD_LINE, gap_boards=-1.0), "gap_boards"),
+        (lambda: logged("5", GOOD_LINE, None, 0, speed_mph=41.0), "shot.speed_mph"),
+        (lambda: logged("5", GOOD_LINE, None, 0, pins_left=-1), "shot.pins_left"),
+        (lambda: logged("5", GOOD_LINE, None, 0, breakpoint_board=40.0), "shot.breakpoint_board"),
+        (lambda: request_on(GOOD_LINE, gap_boards=-6.0), "gap_boards"),
+        (lambda: request_on(GOOD_LINE, drift_boards=21.0), "drift_boards"),
         (lambda: request_on(GOOD_LINE, balls=(BALLS[0], BALLS[0])), "balls"),
         (lambda: request_on(GOOD_LINE, current_ball_id="9"), "current_ball_id"),
         (lambda: request_on(GOOD_LINE, current_release="hook"), "current_release"),
@@ -288,6 +295,13 @@ def test_bad_input_names_the_field_and_what_is_allowed(make: object, field: str)
         make()  # type: ignore[operator]
     assert raised.value.field == field
     assert raised.value.allowed
+
+
+def test_what_a_bowler_may_enter_is_accepted_to_its_ends() -> None:
+    # The pages' own limits: gap -5 to 20, drift -20 to 20, speeds from 5 to 40 mph.
+    for gap, drift in ((-5.0, -20.0), (20.0, 20.0)):
+        assert request_on(GOOD_LINE, gap_boards=gap, drift_boards=drift).gap_boards == gap
+    assert logged("5", GOOD_LINE, None, 0, speed_mph=40.0).speed_mph == 40.0
 
 
 def test_a_request_keeps_its_own_copy_of_a_film() -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from motion.advice_text import arrival, headline, move_words, share_words
+from motion.advice_text import arrival, headline, move_words
 from motion.advice_types import Candidate, Outlook
 from motion.compare import Compared
 from motion.decide import COSTS, action_between, cost_of_change, decide, ranked
@@ -111,11 +111,9 @@ def test_where_a_line_arrives_in_words(offset: float, words: str) -> None:
     assert arrival(offset) == words
 
 
-def test_moves_and_shares_in_words() -> None:
+def test_moves_in_words() -> None:
     assert move_words(2.0, -1.0) == "feet 2 boards inside, target 1 board outside"
     assert move_words(0.0, 0.5) == "feet the same, target 0.5 boards inside"
-    assert share_words(0.33) == "about a third"
-    assert share_words(0.0) == "hardly any"
 
 
 def test_a_headline_names_feet_and_target_of_this_bowler() -> None:

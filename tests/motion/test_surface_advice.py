@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from motion.advice import SURFACE_CAUTIONS, advise
@@ -11,7 +12,7 @@ from motion.advice_types import SurfaceWindow
 from motion.errors import MotionError
 from motion.inputs import Line
 from motion.surface_advice import next_window, roughness_after
-from tests.motion.advice_cases import BALLS, SOLID, request_on
+from tests.motion.advice_cases import BALLS, SOLID, logged, made_up_film, request_on
 
 LINE = Line(laydown_board=21.0, target_board=15.0)
 
@@ -71,19 +72,28 @@ def test_a_light_step_pulls_toward_the_pad_without_reaching_it() -> None:
     assert roughness_after(0.2, 500) > 0.2
 
 
-def test_a_step_is_suggested_only_with_its_grits_effect_and_reason() -> None:
-    smooth = replace(BALLS[0], spec=replace(SOLID, roughness_um=0.15))
-    rough = replace(BALLS[0], spec=replace(SOLID, roughness_um=1.8))
-    for ball in (smooth, rough):
-        surface = advise(request_on(LINE, balls=(ball,), now="before the event"))["5"].surface
-        assert surface is not None
-        assert surface.ball_name == "Kestrel"
-        assert surface.why
-        if surface.suggested:
-            assert surface.to_grit and surface.effect.startswith("On the same line")
-            assert "light" in surface.why
-        else:
-            assert surface.to_grit == "" and surface.effect == ""
+def test_a_step_that_is_surely_worth_it_is_suggested_with_its_grits_effect_and_reason() -> None:
+    # A flat film that the shots have made known: there the surface, not the line, is what is left to change.
+    line = Line(laydown_board=19.0, target_board=12.0)
+    shots = tuple(logged("5", line, offset, 0) for offset in np.linspace(-1.0, 1.0, 16))
+    film = made_up_film(middle_um=4.0, outside_um=3.0)
+    request = request_on(line, film=film, shots=shots, balls=BALLS[:1], now="before the event")
+    surface = advise(request)["5"].surface
+    assert surface is not None and surface.suggested
+    assert surface.from_grit == "about 1,400" and surface.to_grit == "2,000 pad, lightly"
+    assert surface.effect.startswith("On the same line it would ")
+    assert (
+        surface.why.startswith("Worth about 0.") and "pins a frame on this pattern as dressed" in surface.why
+    )
+
+
+@pytest.mark.parametrize("roughness_um", [0.15, 1.8])
+def test_a_step_that_is_not_surely_worth_it_is_not_suggested(roughness_um: float) -> None:
+    ball = replace(BALLS[0], spec=replace(SOLID, roughness_um=roughness_um))
+    surface = advise(request_on(LINE, balls=(ball,), now="before the event"))["5"].surface
+    assert surface is not None and not surface.suggested
+    assert surface.to_grit == "" and surface.effect == ""
+    assert surface.why == "No light step on Kestrel is surely better on this pattern as dressed."
 
 
 def test_the_cautions_name_the_usual_dangers() -> None:
