@@ -37,7 +37,6 @@ def test_as_many_messages_as_rows_answer_every_row(two_rows: tuple[OwedAdvice, O
 def test_where_nothing_is_free_the_message_keeps_its_own_row(
     two_rows: tuple[OwedAdvice, OwedAdvice],
 ) -> None:
-    older, newer = two_rows
     for row in two_rows:
         assert jobs.claim(row.pk)
-    assert jobs.most_urgent(older.pk) == older.pk
+    assert jobs.most_urgent(two_rows[0].pk) == two_rows[0].pk
