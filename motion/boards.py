@@ -4,12 +4,9 @@ right."""
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
-
-import numpy as np
 
 from motion import units
-from motion.errors import FloatArray, MotionError, number
+from motion.errors import MotionError
 
 _TOKEN = re.compile(r"^\s*(\d{1,2})\s*([LlRr]?)\s*$")
 _SPLIT = re.compile(r"\s*(?:-|–|\bto\b)\s*")
@@ -35,37 +32,3 @@ def expand_band(band: str, field: str = "band") -> tuple[int, ...]:
         raise MotionError(field, band, "one board or two joined by a dash, such as 8-12 or 3L-5R")
     ends = [parse_board_token(part, field) for part in parts]
     return tuple(range(min(ends), max(ends) + 1))
-
-
-def bands_to_row(bands: Iterable[tuple[str, float]], field: str = "bands") -> FloatArray:
-    """Return 39 values from (band, value) pairs that cover every board exactly once; raises MotionError if
-    not."""
-    row = np.full(units.BOARDS, np.nan)
-    for band, value in bands:
-        checked = number(f"{field} {band}", value, 0.0, 1e6)
-        for board in expand_band(band, field):
-            if not np.isnan(row[board - 1]):
-                raise MotionError(field, band, f"board {board} is already covered by an earlier band")
-            row[board - 1] = checked
-    missing = [int(b) + 1 for b in np.flatnonzero(np.isnan(row))]
-    if missing:
-        raise MotionError(
-            field, f"boards {_runs(missing)} missing", "the bands must cover boards 1 to 39, each once"
-        )
-    return row
-
-
-def _runs(boards: Sequence[int]) -> str:
-    """Write rising boards as runs: 1-4, 9."""
-    runs: list[list[int]] = []
-    for board in boards:
-        if runs and board == runs[-1][1] + 1:
-            runs[-1][1] = board
-        else:
-            runs.append([board, board])
-    return ", ".join(str(a) if a == b else f"{a}-{b}" for a, b in runs)
-
-
-def with_side(own_board: int, hand: str) -> str:
-    """Write an own-side board with its side, as readers of both hands need it: 12R, 12L."""
-    return f"{own_board}{'R' if hand == 'right' else 'L'}"

@@ -23,7 +23,6 @@ FILM_MAX_UM = 200.0
 CENTRE_BOARDS = tuple(range(18, 23))
 OUTSIDE_BOARDS = tuple(range(3, 8))
 VOLUME_TOLERANCE = 0.05
-VISCOSITY_MPAS = (12.0, 81.0)  # allowed at 21 C in USBC competition (release of 21 Nov 2007, found)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from motion.errors import FloatArray, MotionError
-from motion.leaves import FULL_RACK, check_mask, dashed, is_split, is_washout, mask_of, pin_count
+from motion.leaves import FULL_RACK, check_mask, dashed, mask_of
 from motion.pins import simulate_rack
 
 DATA = Path(__file__).parent / "data" / "rack_table.npz"
@@ -38,10 +38,6 @@ COMMON_LEAVES: tuple[int, ...] = tuple(
     )
 )
 
-IS_SPLIT: FloatArray = np.array([float(is_split(mask)) for mask in range(FULL_RACK + 1)])
-IS_WASHOUT: FloatArray = np.array([float(is_washout(mask)) for mask in range(FULL_RACK + 1)])
-PINS_LEFT: FloatArray = np.array([float(pin_count(mask)) for mask in range(FULL_RACK + 1)])
-
 
 @dataclass(frozen=True, eq=False)
 class RackTable:
@@ -61,14 +57,6 @@ class RackTable:
     def look(self, columns: FloatArray, offset_boards: FloatArray, entry_angle_deg: FloatArray) -> FloatArray:
         """Bilinear values of columns (n, m, k) at arrivals (shape s), shape (*s, k); edges hold beyond."""
         return _bilinear(columns, self.offset_boards, self.entry_angle_deg, offset_boards, entry_angle_deg)
-
-    def common_leaves(
-        self, offset_boards: float, entry_angle_deg: float, most: int = 5
-    ) -> list[tuple[int, float]]:
-        """The likeliest results of one arrival, most likely first: (mask, share), a strike as mask 0."""
-        shares = self.look(self.share, np.array(offset_boards), np.array(entry_angle_deg))
-        order = np.argsort(-shares, kind="stable")[:most]
-        return [(int(mask), float(shares[mask])) for mask in order if shares[mask] > 0.0]
 
     def conversion(self, leave: int, offset_boards: FloatArray, entry_angle_deg: FloatArray) -> FloatArray:
         """Chance of clearing one of COMMON_LEAVES, one shape; raises MotionError for other leaves."""

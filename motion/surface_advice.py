@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from motion.advice_types import AdviceRequest, Candidate, Moment, SurfaceAdvice, SurfaceWindow
+from motion.advice_types import AdviceRequest, Candidate, SurfaceAdvice, SurfaceWindow
 from motion.compare import Compared, FloatArray, coarse_lines, look_closely
 from motion.decide import COSTS, gain_over
 from motion.grit import grit_to_ra_um, ra_um_to_grit
@@ -27,7 +27,6 @@ LEAST_GAIN = 0.25  # pins per frame; assumed
 LEAST_TURN_FT, LEAST_ARRIVAL_BOARDS = 0.25, 0.25  # smaller differences are not worth a word
 WORLDS = 12
 SAMPLES = 32
-_LATER: tuple[Moment, ...] = ("before the event", "official practice", "between rounds")
 
 
 @dataclass(frozen=True, kw_only=True)

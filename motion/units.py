@@ -62,11 +62,6 @@ def mps_to_mph(speed_mps: Num) -> Num:
     return speed_mps / MPH_MPS
 
 
-def ft_to_m(length_ft: Num) -> Num:
-    """Feet to metres."""
-    return length_ft * FOOT_M
-
-
 def in_to_m(length_in: Num) -> Num:
     """Inches to metres."""
     return length_in * INCH_M
@@ -87,44 +82,14 @@ def board_to_m(board: Num) -> Num:
     return (board - 0.5) * BOARD_M
 
 
-def m_to_board(distance_m: Num) -> Num:
-    """Metres from the gutter edge to board number; inverse of board_to_m."""
-    return distance_m / BOARD_M + 0.5
-
-
-def boards_to_in(boards: Num) -> Num:
-    """A width in boards to inches."""
-    return boards * BOARD_IN
-
-
 def units_to_um(film_units: Num) -> Num:
     """Units of lane oil to micrometres of film (definition from memory, see UNIT_CM3_PER_FT2)."""
     return film_units * UNIT_UM
 
 
-def um_to_units(film_um: Num) -> Num:
-    """Micrometres of film to units of lane oil."""
-    return film_um / UNIT_UM
-
-
-def um_to_ul_per_board_ft(film_um: Num) -> Num:
-    """Micrometres of film to microlitres on one board over one foot."""
-    return film_um * BOARD_FOOT_UL_PER_UM
-
-
 def ul_per_board_ft_to_um(film_ul: Num) -> Num:
     """Microlitres on one board over one foot to micrometres of film."""
     return film_ul / BOARD_FOOT_UL_PER_UM
-
-
-def uin_to_um(roughness_uin: Num) -> Num:
-    """Microinches to micrometres."""
-    return roughness_uin * INCH_M
-
-
-def um_to_uin(roughness_um: Num) -> Num:
-    """Micrometres to microinches."""
-    return roughness_um / INCH_M
 
 
 def other_side(board: Num) -> Num:

@@ -9,7 +9,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from motion import units
 from motion.errors import FloatArray, MotionError, number, numbers, one_of
@@ -119,13 +118,3 @@ def apply_traffic(film_um: FloatArray, passes: Passes, physics: Physics = DEFAUL
     kept_ul = np.zeros(len(passes))
     passes_over(film, passes.track_board, passes.lift, passes.kept, half_width, carry, kept_ul)
     return WearResult(film_um=film, carried_off_ul=float(kept_ul.sum()), carried_off_by_pass_ul=kept_ul)
-
-
-def apply_pass(
-    film_um: FloatArray, track_board: ArrayLike, lift: float, kept: float, physics: Physics = DEFAULT_PHYSICS
-) -> WearResult:
-    """Run one ball with one track (61,) [lane boards] over a film; as apply_traffic."""
-    track = np.asarray(track_board, dtype=np.float64)[None]
-    return apply_traffic(
-        film_um, Passes(track_board=track, lift=np.array([lift]), kept=np.array([kept])), physics
-    )

@@ -4,16 +4,14 @@ import numpy as np
 import pytest
 
 from motion.errors import MotionError
-from motion.leaves import FULL_RACK, mask_of, pin_count
+from motion.leaves import FULL_RACK, mask_of
 from motion.pocket import (
     HIT_WORDS,
     POCKET_ANGLE_DEG,
     POCKET_OFFSET_BOARDS,
     POCKET_WINDOW_BOARDS,
-    first_ball_value,
     hit_word,
     in_pocket,
-    pocket_probability,
 )
 from motion.rack_table import (
     COMMON_LEAVES,
@@ -29,6 +27,12 @@ from motion.rack_table import (
 )
 
 
+def strikes(offset: np.ndarray, angle: np.ndarray) -> np.ndarray:
+    """Share of strikes in the shipped table at arrivals."""
+    table = rack_table()
+    return table.look(table.share[:, :, :1], offset, angle)[:, 0]
+
+
 def test_the_pocket_holds_the_published_best_hit_and_good_range() -> None:
     # Best 6 degrees at board 17.5 (found second-hand); good 17 to 18 with 4 to 6 degrees (found).
     assert POCKET_OFFSET_BOARDS == 20 - 17.5
@@ -36,14 +40,6 @@ def test_the_pocket_holds_the_published_best_hit_and_good_range() -> None:
     assert POCKET_WINDOW_BOARDS[0] < 20 - 18 < 20 - 17 < POCKET_WINDOW_BOARDS[1]
     assert POCKET_ANGLE_DEG[0] < 4 < 6 < POCKET_ANGLE_DEG[1]
     assert not in_pocket([-2.5, 0.0, 5.0, 2.5], [5.0, 5.0, 5.0, 0.0]).any()
-
-
-def test_pocket_probability_is_the_share_inside() -> None:
-    assert pocket_probability([2.5, 2.0, 0.0, 6.0], [5.0, 5.0, 5.0, 5.0]) == 0.5
-    with pytest.raises(MotionError):
-        pocket_probability([], [])
-    with pytest.raises(MotionError):
-        pocket_probability([float("nan")], [5.0])
 
 
 def test_every_hit_word_names_its_own_offset() -> None:
@@ -93,7 +89,7 @@ def test_first_balls_of_the_best_bowlers_come_out_as_published() -> None:
     offset = 2.5 + 0.85 * draw.standard_normal(20_000)
     angle = np.clip(5 + 0.8 * draw.standard_normal(20_000), 2, 8)
     table = rack_table()
-    strike = first_ball_value(offset, angle).strike
+    strike = strikes(offset, angle)
     assert strike.mean() == pytest.approx(4374 / 7155, abs=0.03)
     assert strike[in_pocket(offset, angle)].mean() == pytest.approx(0.74, abs=0.05)
     mixed = table.look(table.share, offset[:3000], angle[:3000]).mean(axis=0)
@@ -119,29 +115,26 @@ def test_conversions_lie_as_the_published_record_does() -> None:
         table.conversion(mask_of((2, 3, 4, 5)), SPARE_OFFSETS, straight)
 
 
-def test_first_ball_values_equal_the_table_at_its_nodes_and_lie_between() -> None:
+def test_the_table_is_read_at_its_nodes_and_lies_between_them() -> None:
     table = rack_table()
-    at = first_ball_value(RACK_OFFSETS[70:80], np.full(10, 5.0))
-    assert at.strike == pytest.approx(table.share[70:80, 5, 0])
-    left = np.array([float(pin_count(mask)) for mask in range(FULL_RACK + 1)])
-    assert at.pins == pytest.approx(10 - table.share[70:80, 5] @ left)
-    middle = first_ball_value(RACK_OFFSETS[70] + 0.125, 5.0).strike
-    assert middle == pytest.approx((at.strike[0] + at.strike[1]) / 2)
+    at = strikes(RACK_OFFSETS[70:80], np.full(10, 5.0))
+    assert at == pytest.approx(table.share[70:80, 5, 0])
+    middle = strikes(RACK_OFFSETS[70:71] + 0.125, np.array([5.0]))
+    assert middle == pytest.approx((at[0] + at[1]) / 2)
 
 
-def test_a_ball_wide_of_the_rack_is_worth_nothing() -> None:
-    wide = first_ball_value(np.array([-40.0, 40.0]), 0.0)
-    assert (wide.strike == 0).all()
+def test_a_ball_wide_of_the_rack_never_strikes() -> None:
+    assert (strikes(np.array([-40.0, 40.0]), np.zeros(2)) == 0.0).all()
 
 
-def test_worth_follows_the_leaves_it_is_given() -> None:
-    worth = np.array([30.0 if mask == 0 else 9.0 for mask in range(FULL_RACK + 1)])
-    value = first_ball_value(np.array([0.0, 2.5]), 5.0, worth)
-    assert value.worth == pytest.approx(9.0 + 21.0 * value.strike)
-    assert value.worth[1] > value.worth[0]
-
-
-def test_the_likeliest_results_come_first() -> None:
-    results = rack_table().common_leaves(2.5, 6.0)
-    assert results[0][0] == 0
-    assert [share for _, share in results] == sorted((share for _, share in results), reverse=True)
+def test_a_crossed_over_ball_is_no_mirrored_pocket_hit() -> None:
+    # By geometry: over there a ball with a positive entry angle is deflected out of the rack, away from the 5
+    # pin and the pin behind it, so it carries less than the pocket and leaves those two. No published share of
+    # strikes could be read; this holds the direction only.
+    table = rack_table()
+    angle = np.array([5.0])
+    pocket, crossed = strikes(np.array([2.5]), angle)[0], strikes(np.array([-2.5]), angle)[0]
+    assert crossed < 0.75 * pocket
+    left = table.look(table.share, np.array([-2.5]), angle)[0]
+    assert left[mask_of((9,))] + left[mask_of((5,))] + left[mask_of((5, 9))] > 0.25
+    assert left[mask_of((8,))] < left[mask_of((9,))]

@@ -14,7 +14,7 @@ from motion.film import volume_ml
 from motion.inputs import BallSpec
 from motion.parameters import Physics
 from motion.reconstruct import film_from_summary
-from motion.wear import Passes, apply_pass, apply_traffic, join_passes, lift_and_kept, to_lane_boards
+from motion.wear import Passes, apply_traffic, join_passes, lift_and_kept, to_lane_boards
 
 UL = (41.5 / 39 * 0.0254) * 0.3048 * 1000.0
 FRESH = film_from_summary(40.0, 25.0, 8.0).film_um
@@ -28,6 +28,10 @@ def some_passes(n, seed=0, lift=0.04, kept=0.8):
     rng = np.random.default_rng(seed)
     start, slope = rng.uniform(3.0, 37.0, n), rng.uniform(-0.3, 0.3, n)
     return Passes(track_board=start[:, None] + slope[:, None] * np.arange(61.0), lift=lift, kept=kept)
+
+
+def one_pass(film, track, lift, kept, **physics):
+    return apply_traffic(film, Passes(track_board=track[None], lift=lift, kept=kept), Physics(**physics))
 
 
 def slow_pass(film, track, lift, kept, half_width, carry_ft):
@@ -121,7 +125,7 @@ def test_the_input_film_is_left_as_it_was():
 def test_a_ball_that_keeps_nothing_lays_down_what_it_lifts_within_its_carry():
     film = np.zeros((61, 39))
     film[10, 19] = 5.0
-    result = apply_pass(film, straight([20.0])[0], 0.004, 0.0, Physics(carry_ft=3.0))
+    result = one_pass(film, straight([20.0])[0], 0.004, 0.0, carry_ft=3.0)
     lifted = 5.0 * 0.004 * UL
     laid = result.film_um[11:].sum(axis=1) * UL
     assert result.film_um[:10].max() == 0.0
@@ -158,11 +162,11 @@ def test_a_world_that_keeps_more_than_everything_keeps_everything():
 def test_a_ball_in_the_gutter_wears_only_what_it_touched():
     track = straight([1.0])[0]
     track[20:] = np.nan
-    result = apply_pass(FRESH, track, 0.05, 0.8)
+    result = one_pass(FRESH, track, 0.05, 0.8)
     assert np.array_equal(result.film_um[20:], FRESH[20:])
     assert result.film_um[10, 0] < FRESH[10, 0]
     beyond = straight([0.2])[0]
-    assert np.array_equal(apply_pass(FRESH, beyond, 0.05, 0.8).film_um, FRESH)
+    assert np.array_equal(one_pass(FRESH, beyond, 0.05, 0.8).film_um, FRESH)
 
 
 def test_no_passes_change_nothing():
