@@ -128,9 +128,9 @@ def test_a_ball_wide_of_the_rack_never_strikes() -> None:
 
 
 def test_a_crossed_over_ball_is_no_mirrored_pocket_hit() -> None:
-    # By geometry: over there a ball with a positive entry angle is deflected out of the rack, away from the 5
-    # pin and the pin behind it, so it carries less than the pocket and leaves those two. No published share of
-    # strikes could be read; this holds the direction only.
+    # By geometry: over there a ball with a positive entry angle is deflected out of the rack, away from the
+    # 5 pin and the pin behind it, so it carries less than the pocket and leaves those two. No published share
+    # of strikes could be read; this holds the direction only.
     table = rack_table()
     angle = np.array([5.0])
     pocket, crossed = strikes(np.array([2.5]), angle)[0], strikes(np.array([-2.5]), angle)[0]
