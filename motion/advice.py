@@ -10,7 +10,6 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from motion.advice_text import choice_reason, headline, state_reason, would_change_text
 from motion.advice_types import (
@@ -27,6 +26,7 @@ from motion.canonical import own_side_request
 from motion.causes import arrival_of
 from motion.compare import Compared, search
 from motion.decide import HIGH, LOW, Gain, action_between, decide, ranked
+from motion.errors import FloatArray
 from motion.evidence import gather, weigh
 from motion.future import lasting
 from motion.inputs import Line
@@ -41,7 +41,6 @@ from motion.surface_advice import SURFACE_CAUTIONS, surface_advice
 
 __all__ = ["SURFACE_CAUTIONS", "AdviceCancelled", "advise"]
 
-FloatArray = npt.NDArray[np.float64]
 
 WORLDS = 32
 SAMPLES = 64

@@ -16,10 +16,9 @@ import numpy.typing as npt
 
 from motion.advice_types import AdviceRequest, SheetTrust
 from motion.canonical import ball_key
+from motion.errors import FloatArray
 from motion.parameters import PARAMETERS
 from motion.streams import stratified_normals
-
-FloatArray = npt.NDArray[np.float64]
 
 PRIOR_WORLDS = 256
 LEAST_EFFECTIVE_SHARE = 1.0 / 16.0  # below this the evidence is tempered instead of trusting few worlds

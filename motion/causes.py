@@ -18,7 +18,7 @@ from motion.canonical import ball_key
 from motion.errors import FloatArray
 from motion.friction import mu_map
 from motion.path import march_batch
-from motion.replay import FilmStar, LaneHistory, tracks_of
+from motion.replay import FilmStar, LaneHistory
 from motion.scene import Scene, throw
 
 Kind = Literal["lane", "ball", "speed", "revs"]
@@ -151,7 +151,7 @@ def _central_track(film_um: FloatArray, present: Candidate) -> _Track:
         axis_tilt_deg=release.axis_tilt_deg,
         tracks=True,
     )
-    track = tracks_of(batch)[0]
+    track = batch.tracks()[0]
     feet = np.flatnonzero(np.isfinite(track))
     columns = np.clip(np.round(track[feet]), 1, 39).astype(np.int64) - 1
     return _Track(feet=feet, columns=columns)

@@ -10,16 +10,14 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from motion.advice_types import Candidate, Objective, Outlook
+from motion.errors import FloatArray
 from motion.inputs import Line
 from motion.lines import launch_angles, launch_toward, laydowns, line_at, targets
 from motion.outcomes import FrameTable
 from motion.pocket import POCKET_OFFSET_BOARDS
 from motion.scene import Scene, Throws, scan, throw
-
-FloatArray = npt.NDArray[np.float64]
 
 COARSE_WORLDS = 6
 CLOSER_WORLDS = 12

@@ -6,12 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from motion.advice_types import Action, Candidate, Objective
 from motion.compare import Compared, content_order
-
-FloatArray = npt.NDArray[np.float64]
+from motion.errors import FloatArray
 
 LOW, HIGH = 10.0, 90.0  # ends of the interval shown, in percent of the worlds
 

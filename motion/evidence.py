@@ -12,13 +12,12 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields, replace
 
 import numpy as np
-import numpy.typing as npt
 from scipy.special import gammaln
 
 from motion.advice_types import LoggedShot
 from motion.belief import Layout, Worlds, posterior_worlds, prior_worlds
 from motion.canonical import ball_key
-from motion.errors import MotionError
+from motion.errors import FloatArray, MotionError
 from motion.inputs import AXIS_ROTATION_DEG, LAUNCH_DEG, REV_RATE_RPM, SPEED_MPH
 from motion.leaves import mirror
 from motion.offsets import offset_at_pins
@@ -27,8 +26,6 @@ from motion.path import march_batch
 from motion.pocket import HIT_WORDS
 from motion.replay import FilmStar, LaneHistory
 from motion.scene import STEPS_PER_FOOT, friction_maps
-
-FloatArray = npt.NDArray[np.float64]
 
 # How well people read their own shots, all assumed (no published source).
 READ_OFFSET_SD = 0.6

@@ -18,9 +18,9 @@ from motion.friction import DEFAULT_PHYSICS, mu_map
 from motion.inputs import HANDS, LAUNCH_DEG, BallSpec, ReleaseSpec, lane_map, own_side
 from motion.parameters import Physics
 from motion.path import march_batch
+from motion.pocket import POCKET_OFFSET_BOARDS
 from motion.wear import Passes, WearResult, apply_traffic, join_passes, lift_and_kept, to_lane_boards
 
-POCKET_OFFSET_BOARDS = 2.5
 GOLDEN = (5.0**0.5 - 1.0) / 2.0
 SILVER = 2.0**0.5 - 1.0
 

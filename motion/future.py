@@ -7,15 +7,13 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
-import numpy.typing as npt
 
 from motion.advice_types import AdviceRequest, Candidate, LaneState, Traffic, TrafficPass
 from motion.compare import look_closely
+from motion.errors import FloatArray
 from motion.outcomes import FrameTable
 from motion.replay import lots, passes_of, worn_film
 from motion.scene import Scene
-
-FloatArray = npt.NDArray[np.float64]
 
 HORIZON_GAMES = 3.0
 STEP_GAMES = 0.5

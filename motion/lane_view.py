@@ -17,12 +17,12 @@ from motion.belief import Layout, Worlds, representative
 from motion.canonical import ball_key
 from motion.errors import FloatArray
 from motion.evidence import gather, weigh
-from motion.inputs import AXIS_ROTATION_DEG, LAUNCH_DEG, REV_RATE_RPM, SPEED_MPH, Line, own_side
+from motion.inputs import REV_RATE_RPM, SPEED_MPH, Line, own_side
 from motion.outcomes import frame_table
 from motion.path import march_batch
 from motion.replay import LaneHistory, replay
-from motion.scene import STEPS_PER_FOOT, Scene, friction_maps
-from motion.streams import covariance_root, scatter_normals
+from motion.scene import STEPS_PER_FOOT, Scene, friction_maps, march_throws
+from motion.streams import scatter_normals
 
 WORLDS = 12
 SAMPLES = 32
@@ -84,24 +84,7 @@ def _candidate(
 
 def track_of(scene: Scene, candidate: Candidate) -> Track:
     """Where the throws of a candidate run, over the worlds of a scene and the bowler's scatter."""
-    scatter = scatter_normals(SAMPLES) @ covariance_root(candidate.release.scatter.covariance()).T
-    worlds, release, line = scene.worlds.count, candidate.release, candidate.line
-    speed = release.speed_mph + scene.worlds.speed_mph[scene.bowler_key]
-    revs = release.rev_rate_rpm * np.exp(scene.worlds.log_rev_rate[scene.bowler_key])
-    batch = march_batch(
-        scene.maps(candidate.ball),
-        np.clip(speed[:, None] + scatter[None, :, 0], *SPEED_MPH).ravel(),
-        np.clip(revs[:, None] + scatter[None, :, 3], *REV_RATE_RPM).ravel(),
-        np.tile(np.clip(release.axis_rotation_deg + scatter[:, 4], *AXIS_ROTATION_DEG), worlds),
-        np.tile(np.clip(line.launch_deg + scatter[:, 1], *LAUNCH_DEG), worlds),
-        np.tile(np.clip(line.foul_line_board + scatter[:, 2], -20.0, 60.0), worlds),
-        candidate.ball.rg_in,
-        candidate.ball.diameter_in,
-        np.repeat(np.arange(worlds), SAMPLES),
-        axis_tilt_deg=release.axis_tilt_deg,
-        steps_per_foot=STEPS_PER_FOOT,
-        tracks=True,
-    )
+    batch = march_throws(scene, candidate, scatter_normals(SAMPLES), tracks=True)
     low, middle, high = _percentiles(batch.tracks(), BAND)
     return Track(low=low, middle=middle, high=high)
 

@@ -5,12 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from motion import units
+from motion.errors import FloatArray
 from motion.inputs import Line
-
-FloatArray = npt.NDArray[np.float64]
 
 # Common practice, no published source: where a ball is laid down and how steeply it is thrown.
 LOWEST_LAYDOWN = 5.0

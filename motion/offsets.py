@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 
 from motion import units
-
-FloatArray = npt.NDArray[np.float64]
+from motion.errors import FloatArray
 
 
 def head_pin_reach_boards(diameter_in: float = 8.55) -> float:

@@ -13,11 +13,11 @@ import numpy as np
 import numpy.typing as npt
 
 from motion.advice_types import SpareRecord
+from motion.errors import FloatArray
 from motion.leaves import FULL_RACK, is_corner_pin, is_split, is_washout, pin_count
 from motion.pocket import POCKET_OFFSET_BOARDS, in_pocket
 from motion.rack_table import RackTable, rack_table
 
-FloatArray = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
 
 # Assumed: what the next balls usually bring after a mark, the same for every candidate, so that candidates

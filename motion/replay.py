@@ -12,22 +12,19 @@ from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 
 import numpy as np
-import numpy.typing as npt
 
 from motion import units
 from motion.advice_types import FieldTraffic, LaneState, Traffic, TrafficPass
-from motion.errors import MotionError
+from motion.errors import FloatArray, MotionError
 from motion.field import Field, HandMix, field_passes
 from motion.film import FILM_MAX_UM
 from motion.friction import DEFAULT_PHYSICS, mu_curve, mu_map
 from motion.inputs import AXIS_ROTATION_DEG, LAUNCH_DEG, REV_RATE_RPM, SPEED_MPH, BallSpec, own_side
 from motion.kernels.mixed import mixed_friction
 from motion.parameters import PARAMETERS, Physics
-from motion.path import PathBatch, march_batch
+from motion.path import march_batch
 from motion.streams import covariance_root, scatter_normals
 from motion.wear import Passes, apply_traffic, join_passes, lift_and_kept, to_lane_boards
-
-FloatArray = npt.NDArray[np.float64]
 
 LOT = 12  # logged passes between two looks at the friction they meet
 FIELD_LOT = 30
@@ -205,13 +202,6 @@ def worn_film(film_um: FloatArray, passes: Passes, log_wear: float, log_carry: f
     return apply_traffic(film_um, scaled, physics).film_um
 
 
-def tracks_of(batch: PathBatch) -> FloatArray:
-    """The tracks (n, 61) of a march that was asked for them."""
-    if batch.track_board is None:
-        raise MotionError("tracks", None, "a march with tracks=True")
-    return batch.track_board
-
-
 def field_count(item: FieldTraffic) -> int:
     """How many balls a stretch of field puts on one lane."""
     return round((item.right_bowlers + item.left_bowlers) * item.games * BALLS_PER_GAME_PER_LANE)
@@ -257,7 +247,7 @@ def _logged_lot(film_um: FloatArray, lot: Sequence[TrafficPass], index: int) -> 
             steps_per_foot=2,
             tracks=True,
         )
-        track[places] = to_lane_boards(tracks_of(batch), hand)
+        track[places] = to_lane_boards(batch.tracks(), hand)
         lift[places], kept[places] = lift_and_kept(spec)
     return Passes(track_board=track, lift=lift, kept=kept)
 

@@ -11,13 +11,13 @@ from motion import units
 from motion.advice_types import Candidate
 from motion.belief import Worlds, chosen
 from motion.canonical import ball_key
+from motion.errors import FloatArray
 from motion.friction import mu_curve
 from motion.inputs import AXIS_ROTATION_DEG, LAUNCH_DEG, REV_RATE_RPM, SPEED_MPH, BallSpec
 from motion.offsets import offset_at_pins
-from motion.path import march_batch
+from motion.path import PathBatch, march_batch
 from motion.streams import covariance_root
 
-FloatArray = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
 
 STEPS_PER_FOOT = 2  # a choice among lines needs no more; the reference solver is there for pictures
@@ -67,24 +67,24 @@ class Throws:
 
     offset_boards: FloatArray
     entry_angle_deg: FloatArray
-    speed_at_60_mph: FloatArray
     gutter: BoolArray
     breakpoint_board: FloatArray
     breakpoint_ft: FloatArray
 
 
-def throw(scene: Scene, candidate: Candidate, normals: FloatArray) -> Throws:
-    """Throw a candidate in every world with the bowler's scatter; normals (samples, 5) are shared by all.
+def march_throws(
+    scene: Scene, candidate: Candidate, normals: FloatArray, *, tracks: bool = False
+) -> PathBatch:
+    """March a candidate in every world with the bowler's scatter, worlds outermost, (worlds x samples,).
 
-    A row of zeros in normals is the intended shot.
+    normals: (samples, 5), shared by all worlds and candidates; a row of zeros is the intended shot.
     """
     scatter = normals @ covariance_root(candidate.release.scatter.covariance()).T
     worlds, samples = scene.worlds.count, len(normals)
-    release, line = candidate.release, candidate.line
+    release, line, spec = candidate.release, candidate.line, candidate.ball
     speed_today = release.speed_mph + scene.worlds.speed_mph[scene.bowler_key]
     revs_today = release.rev_rate_rpm * np.exp(scene.worlds.log_rev_rate[scene.bowler_key])
-    spec = candidate.ball
-    batch = march_batch(
+    return march_batch(
         scene.maps(spec),
         np.clip(speed_today[:, None] + scatter[None, :, 0], *SPEED_MPH).ravel(),
         np.clip(revs_today[:, None] + scatter[None, :, 3], *REV_RATE_RPM).ravel(),
@@ -96,14 +96,18 @@ def throw(scene: Scene, candidate: Candidate, normals: FloatArray) -> Throws:
         np.repeat(np.arange(worlds), samples),
         axis_tilt_deg=release.axis_tilt_deg,
         steps_per_foot=STEPS_PER_FOOT,
+        tracks=tracks,
     )
-    shape = (worlds, samples)
+
+
+def throw(scene: Scene, candidate: Candidate, normals: FloatArray) -> Throws:
+    """Where `march_throws` sends a candidate, by world and sample."""
+    batch = march_throws(scene, candidate, normals)
+    shape = (scene.worlds.count, len(normals))
+    offset = offset_at_pins(batch.board_at_60, batch.entry_angle_deg, candidate.ball.diameter_in)
     return Throws(
-        offset_boards=offset_at_pins(batch.board_at_60, batch.entry_angle_deg, spec.diameter_in).reshape(
-            shape
-        ),
+        offset_boards=offset.reshape(shape),
         entry_angle_deg=batch.entry_angle_deg.reshape(shape),
-        speed_at_60_mph=batch.speed_at_60_mph.reshape(shape),
         gutter=batch.gutter.reshape(shape),
         breakpoint_board=batch.breakpoint_board.reshape(shape),
         breakpoint_ft=batch.breakpoint_ft.reshape(shape),

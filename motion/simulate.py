@@ -12,11 +12,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from motion.advice_types import FILM_SHAPE, FieldTraffic, Hand, SpareRecord
 from motion.belief import PRIORS, Priors
 from motion.canonical import ball_key
+from motion.errors import FloatArray
 from motion.field import Field, HandMix, field_passes
 from motion.film import FILM_MAX_UM
 from motion.friction import DEFAULT_PHYSICS, mu_map
@@ -36,12 +36,10 @@ from motion.outcomes import conversion_chance
 from motion.path import march_batch
 from motion.pins import ANGLE_DEG, OFFSET_BOARDS, SPEED_AT_PINS_MPH, simulate_rack
 from motion.pocket import hit_word
-from motion.replay import field_count, tracks_of, worn_film
+from motion.replay import field_count, worn_film
 from motion.streams import covariance_root, generator
 from motion.units import HEAD_PIN_BOARD
 from motion.wear import Passes, lift_and_kept, to_lane_boards
-
-FloatArray = npt.NDArray[np.float64]
 
 FILM_TEXTURE_SD = 0.06  # board-by-board departure of the film from its sheet
 FILM_TEXTURE_BOARDS = 3.0  # over how many boards that departure is smooth
@@ -194,7 +192,7 @@ def throw(
         axis_tilt_deg=release.axis_tilt_deg,
         tracks=True,
     )
-    _wear(lane, bowler.hand, spec, tracks_of(batch))
+    _wear(lane, bowler.hand, spec, batch.tracks())
     angle = float(batch.entry_angle_deg[0])
     offset = float(offset_at_pins(batch.board_at_60, batch.entry_angle_deg, spec.diameter_in)[0])
     gutter = bool(batch.gutter[0])

@@ -5,11 +5,10 @@ from __future__ import annotations
 import hashlib
 
 import numpy as np
-import numpy.typing as npt
 from scipy.special import ndtri
 from scipy.stats import qmc
 
-FloatArray = npt.NDArray[np.float64]
+from motion.errors import FloatArray
 
 
 def generator(key: str) -> np.random.Generator:

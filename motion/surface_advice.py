@@ -8,8 +8,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from motion.advice_types import AdviceRequest, Candidate, SurfaceAdvice, SurfaceWindow
-from motion.compare import Compared, FloatArray, coarse_lines, look_closely
+from motion.compare import Compared, coarse_lines, look_closely
 from motion.decide import COSTS, gain_over
+from motion.errors import FloatArray
 from motion.grit import grit_to_ra_um, ra_um_to_grit
 from motion.outcomes import FrameTable
 from motion.scene import Scene

@@ -11,9 +11,8 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+from motion.errors import FloatArray
 from motion.kernels.jit import kernel
-
-Floats = NDArray[np.float64]
 
 STANDING, MOVING, GONE = 0, 1, 2
 
@@ -98,10 +97,10 @@ def roll_rack(
     start_y: float,
     vx: float,
     vy: float,
-    spots: Floats,
-    physics: Floats,
-    jitter: Floats,
-    events: Floats,
+    spots: FloatArray,
+    physics: FloatArray,
+    jitter: FloatArray,
+    events: FloatArray,
 ) -> int:
     """Pins left standing (mask) after one ball. events (n, 12) is filled with the first n impacts.
 
@@ -229,7 +228,7 @@ def roll_rack(
 
 
 @kernel
-def _drag(u: Floats, w: Floats, state: NDArray[np.int64], step: float, physics: Floats) -> None:
+def _drag(u: FloatArray, w: FloatArray, state: NDArray[np.int64], step: float, physics: FloatArray) -> None:
     """Moving pins lose speed to the deck."""
     lost = physics[PIN_DRAG] * physics[GRAVITY] * step
     for pin in range(1, 11):
@@ -243,7 +242,13 @@ def _drag(u: Floats, w: Floats, state: NDArray[np.int64], step: float, physics: 
 
 @kernel
 def _drive(
-    u: Floats, w: Floats, state: NDArray[np.int64], step: float, physics: Floats, roll_x: float, roll_y: float
+    u: FloatArray,
+    w: FloatArray,
+    state: NDArray[np.int64],
+    step: float,
+    physics: FloatArray,
+    roll_x: float,
+    roll_y: float,
 ) -> tuple[float, float]:
     """The ball's own roll drives it on after impacts slowed it: Coulomb friction on the slip of its foot."""
     if state[0] != MOVING:
@@ -270,9 +275,9 @@ def roll_racks(
     start_y: float,
     vx: float,
     vy: float,
-    spots: Floats,
-    physics: Floats,
-    jitter: Floats,
+    spots: FloatArray,
+    physics: FloatArray,
+    jitter: FloatArray,
 ) -> NDArray[np.int64]:
     """Pins left (masks) for each row of jitter (n, 30)."""
     nothing = np.zeros((0, 12))
