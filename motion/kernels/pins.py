@@ -125,41 +125,14 @@ def roll_rack(
             state[pin] = STANDING
             x[pin] = spots[pin - 1, 0] + jitter[pin - 1]
             y[pin] = spots[pin - 1, 1] + jitter[9 + pin]
-    ball_pin = physics[BALL_RADIUS] + physics[PIN_RADIUS]
-    wall = physics[WALL_X] - physics[PIN_RADIUS]
+    unlogged = np.zeros(12)
     clock = 0.0
     logged = 0
     # The count ends it if impacts pile up without time passing (inelastic collapse of several pins).
     for _ in range(_MOST_STEPS):
         if clock > _END_S:
             break
-        step = _LONGEST_STEP_S
-        first = -1
-        second = -1
-        for a in range(11):
-            if state[a] != MOVING:
-                continue
-            for b in range(1, 11):
-                # A pair of moving bodies is looked at once, from its lower number.
-                if b == a or state[b] == GONE or (state[b] == MOVING and b < a):
-                    continue
-                if a == 0:
-                    reach = ball_pin
-                elif state[b] == STANDING:
-                    reach = physics[PIN_RADIUS] + jitter[19 + a]
-                else:
-                    reach = 2.0 * physics[PIN_RADIUS]
-                dx = x[b] - x[a]
-                dy = y[b] - y[a]
-                # A cheap bound first: most pairs are too far apart to meet within one step.
-                far = reach + step * (abs(u[b] - u[a]) + abs(w[b] - w[a]))
-                if dx * dx + dy * dy > far * far:
-                    continue
-                wait = time_to_touch(dx, dy, u[b] - u[a], w[b] - w[a], reach)
-                if wait < step:
-                    step = wait
-                    first = a
-                    second = b
+        step, first, second = _next_meeting(x, y, u, w, state, physics, jitter)
         for body in range(11):
             if state[body] == MOVING:
                 x[body] += u[body] * step
@@ -168,63 +141,127 @@ def roll_rack(
         _drag(u, w, state, step, physics)
         roll_x, roll_y = _drive(u, w, state, step, physics, roll_x, roll_y)
         if first >= 0:
-            mass_a = physics[BALL_MASS] if first == 0 else physics[PIN_MASS]
-            restitution = physics[RESTITUTION_BALL] if first == 0 else physics[RESTITUTION_PIN]
-            after = impact(
-                x[first], y[first], u[first], w[first], mass_a,
-                x[second], y[second], u[second], w[second], physics[PIN_MASS], restitution,
-            )  # fmt: skip
-            topples = 1.0
-            if first > 0 and state[second] == STANDING:
-                speed = math.sqrt(after[2] * after[2] + after[3] * after[3])
-                if speed < physics[TOPPLE_SPEED]:
-                    # Too slow to tip it: the pin rocks and stays, and the deck takes the momentum.
-                    topples = 0.0
-                    after = impact(
-                        x[first], y[first], u[first], w[first], mass_a,
-                        x[second], y[second], 0.0, 0.0, 1e9, restitution,
-                    )  # fmt: skip
-            if logged < events.shape[0]:
-                events[logged, 0] = clock
-                events[logged, 1] = first
-                events[logged, 2] = second
-                events[logged, 3] = u[first]
-                events[logged, 4] = w[first]
-                events[logged, 5] = u[second]
-                events[logged, 6] = w[second]
-                events[logged, 7] = after[0]
-                events[logged, 8] = after[1]
-                events[logged, 9] = after[2]
-                events[logged, 10] = after[3]
-                events[logged, 11] = topples
-                logged += 1
-            u[first] = after[0]
-            w[first] = after[1]
-            if topples == 1.0:
-                state[second] = MOVING
-                u[second] = after[2]
-                w[second] = after[3]
-        busy = False
-        for body in range(11):
-            if state[body] != MOVING:
-                continue
-            if y[body] > physics[PIT_Y] or (body == 0 and abs(x[0]) > physics[EDGE_X]):
-                state[body] = GONE
-                continue
-            if body > 0 and abs(x[body]) > wall and u[body] * x[body] > 0.0:
-                u[body] = -physics[WALL_RESTITUTION] * u[body]
-            if body > 0 and y[body] < -0.6:
-                state[body] = GONE
-                continue
-            if abs(u[body]) + abs(w[body]) > 0.02:
-                busy = True
-        if not busy:
+            event = events[logged] if logged < events.shape[0] else unlogged
+            event[0] = clock
+            _meet(first, second, x, y, u, w, state, physics, event)
+            logged += 1
+        if not _still_busy(x, y, u, w, state, physics):
             break
     left = 0
     for pin in range(1, 11):
         if state[pin] == STANDING:
             left |= 1 << (pin - 1)
     return left
+
+
+@kernel
+def _next_meeting(
+    x: FloatArray,
+    y: FloatArray,
+    u: FloatArray,
+    w: FloatArray,
+    state: NDArray[np.int64],
+    physics: FloatArray,
+    jitter: FloatArray,
+) -> tuple[float, int, int]:
+    """Time to the next impact and its two bodies; the longest step and -1, -1 where none comes within it."""
+    step = _LONGEST_STEP_S
+    first = -1
+    second = -1
+    for a in range(11):
+        if state[a] != MOVING:
+            continue
+        for b in range(1, 11):
+            # A pair of moving bodies is looked at once, from its lower number.
+            if b == a or state[b] == GONE or (state[b] == MOVING and b < a):
+                continue
+            if a == 0:
+                reach = physics[BALL_RADIUS] + physics[PIN_RADIUS]
+            elif state[b] == STANDING:
+                reach = physics[PIN_RADIUS] + jitter[19 + a]
+            else:
+                reach = 2.0 * physics[PIN_RADIUS]
+            dx = x[b] - x[a]
+            dy = y[b] - y[a]
+            # A cheap bound first: most pairs are too far apart to meet within one step.
+            far = reach + step * (abs(u[b] - u[a]) + abs(w[b] - w[a]))
+            if dx * dx + dy * dy > far * far:
+                continue
+            wait = time_to_touch(dx, dy, u[b] - u[a], w[b] - w[a], reach)
+            if wait < step:
+                step = wait
+                first = a
+                second = b
+    return step, first, second
+
+
+@kernel
+def _meet(
+    first: int,
+    second: int,
+    x: FloatArray,
+    y: FloatArray,
+    u: FloatArray,
+    w: FloatArray,
+    state: NDArray[np.int64],
+    physics: FloatArray,
+    event: FloatArray,
+) -> None:
+    """One impact: velocities after it, whether the second body topples, and the row of events filled."""
+    mass_a = physics[BALL_MASS] if first == 0 else physics[PIN_MASS]
+    restitution = physics[RESTITUTION_BALL] if first == 0 else physics[RESTITUTION_PIN]
+    after = impact(
+        x[first], y[first], u[first], w[first], mass_a,
+        x[second], y[second], u[second], w[second], physics[PIN_MASS], restitution,
+    )  # fmt: skip
+    topples = 1.0
+    if first > 0 and state[second] == STANDING:
+        speed = math.sqrt(after[2] * after[2] + after[3] * after[3])
+        if speed < physics[TOPPLE_SPEED]:
+            # Too slow to tip it: the pin rocks and stays, and the deck takes the momentum.
+            topples = 0.0
+            after = impact(
+                x[first], y[first], u[first], w[first], mass_a,
+                x[second], y[second], 0.0, 0.0, 1e9, restitution,
+            )  # fmt: skip
+    event[1], event[2] = first, second
+    event[3], event[4], event[5], event[6] = u[first], w[first], u[second], w[second]
+    event[7], event[8], event[9], event[10] = after
+    event[11] = topples
+    u[first] = after[0]
+    w[first] = after[1]
+    if topples == 1.0:
+        state[second] = MOVING
+        u[second] = after[2]
+        w[second] = after[3]
+
+
+@kernel
+def _still_busy(
+    x: FloatArray,
+    y: FloatArray,
+    u: FloatArray,
+    w: FloatArray,
+    state: NDArray[np.int64],
+    physics: FloatArray,
+) -> bool:
+    """Take away what has left the deck, bounce pins from the kickbacks; whether anything still moves."""
+    wall = physics[WALL_X] - physics[PIN_RADIUS]
+    busy = False
+    for body in range(11):
+        if state[body] != MOVING:
+            continue
+        if y[body] > physics[PIT_Y] or (body == 0 and abs(x[0]) > physics[EDGE_X]):
+            state[body] = GONE
+            continue
+        if body > 0 and abs(x[body]) > wall and u[body] * x[body] > 0.0:
+            u[body] = -physics[WALL_RESTITUTION] * u[body]
+        if body > 0 and y[body] < -0.6:
+            state[body] = GONE
+            continue
+        if abs(u[body]) + abs(w[body]) > 0.02:
+            busy = True
+    return busy
 
 
 @kernel
