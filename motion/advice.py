@@ -228,6 +228,14 @@ def _answer(
         step=setting.work.step,
     )
     seen = arrival_of(history, *scenes, present, taught=setting.taught)
+    why = choice_reason(
+        action,
+        stay,
+        advised,
+        gains[0] if gains else None,
+        objective=request.objective,
+        must_change=not _may_throw(request, present),
+    )
     pocket_change = chosen.pocket_by_world - stay.pocket_by_world
     feet, target = move_between(present.line, chosen.candidate.line)
     name = _name(request, chosen.candidate.ball_id)
@@ -237,17 +245,7 @@ def _answer(
         action=action,
         hand=setting.hand,
         headline=headline(action, present, chosen.candidate, name, request.gap_boards),
-        reasons=(
-            state_reason(seen),
-            choice_reason(
-                action,
-                stay,
-                advised,
-                gains[0] if gains else None,
-                objective=request.objective,
-                must_change=not _may_throw(request, present),
-            ),
-        ),
+        reasons=(state_reason(seen), why),
         would_change=would_change_text(action, chosen, lasts),
         missing=missing,
         ball_id=chosen.candidate.ball_id,

@@ -184,6 +184,18 @@ def _ball(rg_in: float, diameter_in: float) -> tuple[float, float]:
     return units.in_to_m(diameter / 2.0), (rg / (diameter / 2.0)) ** 2
 
 
+def _map_stack(mu: FloatArray) -> FloatArray:
+    """Return one map or many as a checked stack (m, 61, 39)."""
+    stack = np.ascontiguousarray(mu, dtype=np.float64)
+    if stack.ndim == 2:
+        stack = stack[None]
+    if stack.ndim != 3 or stack.shape[1:] != (units.FEET, units.BOARDS) or stack.shape[0] == 0:
+        raise MotionError("mu", f"shape {np.shape(mu)}", "must have shape (61, 39) or (m, 61, 39)")
+    if not ((stack >= MU_RANGE[0]) & (stack <= MU_RANGE[1])).all():
+        raise MotionError("mu", "a node", f"every node must be {MU_RANGE[0]:g} to {MU_RANGE[1]:g}")
+    return stack
+
+
 def march_batch(
     mu: FloatArray,
     speed_mph: ArrayLike,
@@ -210,13 +222,7 @@ def march_batch(
     A scattered laydown beyond the lane's edge is a gutter at 0 ft, not an error. Raises MotionError.
     Equations: module docstring. The same input gives the same bits on every call.
     """
-    stack = np.ascontiguousarray(mu, dtype=np.float64)
-    if stack.ndim == 2:
-        stack = stack[None]
-    if stack.ndim != 3 or stack.shape[1:] != (units.FEET, units.BOARDS) or stack.shape[0] == 0:
-        raise MotionError("mu", f"shape {np.shape(mu)}", "must have shape (61, 39) or (m, 61, 39)")
-    if not ((stack >= MU_RANGE[0]) & (stack <= MU_RANGE[1])).all():
-        raise MotionError("mu", "a node", f"every node must be {MU_RANGE[0]:g} to {MU_RANGE[1]:g}")
+    stack = _map_stack(mu)
     columns = (
         units.mph_to_mps(numbers("speed_mph", speed_mph, *SPEED_MPH, "mph")),
         units.rpm_to_rad_s(numbers("rev_rate_rpm", rev_rate_rpm, *REV_RATE_RPM, "rpm")),
