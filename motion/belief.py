@@ -8,6 +8,7 @@ All spreads are assumed (no published source) until calibration on logged shots 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
@@ -22,6 +23,7 @@ from motion.streams import stratified_normals
 
 PRIOR_WORLDS = 256
 LEAST_EFFECTIVE_SHARE = 1.0 / 16.0  # below this the evidence is tempered instead of trusting few worlds
+MOST_BY_SURFACE = 0.3  # a surface nobody knows still is a cover some pad could have left
 PROPOSAL_WIDENING = 1.4  # of the variance where evidence has narrowed it: weights stay tame
 
 
@@ -42,6 +44,9 @@ class Priors:
     log_wear: float = _spread("lift_share")
     log_carry: float = _spread("carry_ft")
     log_friction_ball: float = 0.06
+    # Friction grows about as roughness to this power on a thin film (motion.friction at 3 to 15 units: 0.5 to
+    # 0.7) and not at all on a dry lane; so what the surface log leaves open is doubt of the ball.
+    friction_by_roughness: float = 0.4
     speed_mph: float = 0.40
     log_rev_rate: float = 0.04
     display_bias_mph: float = 0.60
@@ -92,9 +97,12 @@ class Layout:
         pairs = list(dict.fromkeys(lane.pair_id for lane in request.lanes))
         self.pair_place = {pair: place for place, pair in enumerate(pairs)}
         # Balls by what they are and bowlers by first appearance: a key is a link, never a seed or an order.
-        self.balls = sorted(
-            {ball_key(b.spec) for b in request.balls} | {ball_key(s.spec) for s in request.shots}
-        )
+        self.ball_sd: dict[str, float] = {}
+        for spec in (*(ball.spec for ball in request.balls), *(shot.spec for shot in request.shots)):
+            by_surface = priors.friction_by_roughness * spec.roughness_sd_um / spec.roughness_um
+            widest = max(self.ball_sd.get(ball_key(spec), 0.0), min(by_surface, MOST_BY_SURFACE))
+            self.ball_sd[ball_key(spec)] = widest
+        self.balls = sorted(self.ball_sd)
         self.bowlers = list(dict.fromkeys(["", *(shot.bowler_key for shot in request.shots)]))
         self.names: list[str] = ["wear", "carry", "display", "house friction", "house film"]
         for what in ("friction", "film"):
@@ -143,7 +151,10 @@ class Layout:
             },
             log_wear=priors.log_wear * at("wear"),
             log_carry=priors.log_carry * at("carry"),
-            log_friction_ball={key: priors.log_friction_ball * at(f"ball {key}") for key in self.balls},
+            log_friction_ball={
+                key: math.hypot(priors.log_friction_ball, self.ball_sd[key]) * at(f"ball {key}")
+                for key in self.balls
+            },
             speed_mph={key: priors.speed_mph * at(f"speed {i}") for i, key in enumerate(self.bowlers)},
             log_rev_rate={key: priors.log_rev_rate * at(f"revs {i}") for i, key in enumerate(self.bowlers)},
             display_bias_mph=priors.display_bias_mph * at("display"),

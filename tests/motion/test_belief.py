@@ -258,6 +258,17 @@ def test_more_shots_on_one_lane_teach_more_but_each_of_them_less() -> None:
     assert spread[0] > spread[1] > spread[2]
 
 
+def test_a_ball_whose_surface_is_not_well_known_is_doubted_more() -> None:
+    known = replace(SOLID, roughness_sd_um=0.05 * SOLID.roughness_um)
+    guessed = replace(SOLID, roughness_sd_um=0.5 * SOLID.roughness_um)
+    spread = []
+    for spec in (SOLID, known, guessed):
+        worlds = prior_worlds(Layout(request_on(LINE, balls=(replace(BALLS[0], spec=spec),))), 256)
+        (ball,) = worlds.log_friction_ball.values()
+        spread.append(float(ball.std()))
+    assert spread[0] < spread[1] < 0.5 * spread[2]
+
+
 def test_a_trade_word_alone_is_read_as_the_offset_it_stands_for() -> None:
     assert logged_offset(logged("5", LINE, None, 0, hit_word="light")) == HIT_WORDS["light"]
     assert logged_offset(logged("5", LINE, 2.0, 0, hit_word="light")) == 2.0
