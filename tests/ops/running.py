@@ -59,6 +59,15 @@ def command_of(pid: int) -> str:
         return ""
 
 
+def parent_of(pid: int) -> int:
+    """The parent's id; 0 if the process has ended or waits to be reaped."""
+    try:
+        state, parent = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[:2]
+    except OSError:
+        return 0
+    return 0 if state == "Z" else int(parent)
+
+
 def alive(pids: set[int]) -> set[int]:
     return {pid for pid in pids if command_of(pid)}
 
@@ -121,12 +130,13 @@ class RunningServer:
     def main_pid(self, name: str) -> int:
         """The process that script/server itself started for `name`, not those it started in turn."""
         words = {"web": "gunicorn", "worker": "config worker", "scheduler": "config beat"}[name]
-        (pid,) = (
-            pid
-            for pid in self.pids(words)
-            if int(Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[1]) == self.process.pid
-        )
-        return pid
+        end = time.monotonic() + READY_SECONDS
+        while time.monotonic() < end:
+            mine = [pid for pid in self.pids(words) if parent_of(pid) == self.process.pid]
+            if len(mine) == 1:
+                return mine[0]
+            time.sleep(0.1)  # it was killed a moment ago and is on its way back
+        raise AssertionError(f"no process {name!r} of script/server in {READY_SECONDS} s")
 
     def stop(self, sign: signal.Signals = signal.SIGINT) -> int:
         self.process.send_signal(sign)
