@@ -29,11 +29,19 @@
     event.detail.parameters.seen = stamped ? stamped.dataset.stamp : "";
   });
 
-  document.addEventListener("visibilitychange", function () {
+  function lookNow() {
     if (document.hidden || !window.htmx) return;
     document.querySelectorAll("[data-look]").forEach(function (part) {
       last.delete(part);
       window.htmx.trigger(part, "look-now");
     });
+  }
+
+  document.addEventListener("visibilitychange", lookNow);
+
+  /* What was just sent makes what is shown old: it must not say "up to date" until the next look. */
+  document.addEventListener("htmx:afterSettle", function (event) {
+    var sent = event.detail.requestConfig;
+    if (sent && sent.verb !== "get") lookNow();
   });
 })();
