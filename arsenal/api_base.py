@@ -15,7 +15,6 @@ from rest_framework.exceptions import APIException, ErrorDetail, PermissionDenie
 from rest_framework.exceptions import ValidationError as ApiError
 from rest_framework.fields import get_error_detail
 from rest_framework.pagination import LimitOffsetPagination
-from rest_framework.parsers import JSONParser
 from rest_framework.request import Request
 from rest_framework.response import Response
 
@@ -97,13 +96,9 @@ class LimitedInteger(serializers.IntegerField):
 def _limited(limit: Limit, data: Any) -> float:
     if isinstance(data, bool) or not isinstance(data, int | float):
         raise ApiError(limit.not_a_number(data), SAID)
-    try:
-        number = float(data)
-    except OverflowError:
-        raise ApiError(limit.not_a_number(data), SAID) from None
-    if refusal := limit.refusal(number):
+    if refusal := limit.refusal(data):
         raise ApiError(refusal, SAID)
-    return number
+    return float(data)
 
 
 class OwnRelated(SlugRelatedField):
@@ -239,7 +234,6 @@ class ReadViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, GenericViewS
     lookup_field = "uuid"
     lookup_value_converter = "uuid"
     pagination_class = Pages
-    parser_classes = [JSONParser]
     filters: dict[str, str] = {}
     related: tuple[str, ...] = ()
 

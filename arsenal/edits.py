@@ -4,6 +4,7 @@ from typing import TypeVar
 
 from django.core.exceptions import ObjectDoesNotExist
 from django.db import IntegrityError, transaction
+from django.db.models import F
 from django.http import Http404
 
 from arsenal.access import changeable
@@ -46,7 +47,7 @@ def save_edit(instance: Stamped, expected_version: int, person: Person) -> None:
     """
     manager = type(instance)._default_manager
     with transaction.atomic():
-        held = manager.filter(pk=instance.pk, version=expected_version).update(version=expected_version + 1)
+        held = manager.filter(pk=instance.pk, version=expected_version).update(version=F("version") + 1)
         if not held:
             try:
                 current = manager.get(pk=instance.pk)

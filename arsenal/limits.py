@@ -4,12 +4,13 @@ Model `clean`, page forms and API fields all ask here, so a value is refused in 
 These are limits of entry, wider than the equipment rules where an older or a worn ball may lie outside them.
 """
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from django.core.exceptions import ValidationError
+
+MOST_SHOWN = 10**40
 
 
 @dataclass(frozen=True)
@@ -29,7 +30,8 @@ class Limit:
 
     def refusal(self, value: float) -> str | None:
         """Why this number is refused, or None. Not-a-number lies in no range and is refused too."""
-        if math.isfinite(value) and self.low <= value <= self.high and not (self.whole and value % 1):
+        # A whole number may have more digits than a float can hold; both lie in one order all the same.
+        if self.low <= value <= self.high and not (self.whole and value % 1):
             return None
         unit = f" {self.unit}" if self.unit else ""
         return f"{self.label} {show_number(value)}{unit} is not allowed: {self.words}{self._kind}."
@@ -46,9 +48,10 @@ class Limit:
 
 
 def show_number(value: float) -> str:
-    """Every digit that was given, without a trailing .0."""
-    text = repr(float(value))
-    return text.removesuffix(".0")
+    """Every digit that was given, without a trailing .0; of very many only the first."""
+    if abs(value) > MOST_SHOWN and isinstance(value, int):
+        return f"{str(value)[:40]}…"
+    return repr(float(value)).removesuffix(".0")
 
 
 def check_limits(instance: Any, limits: Mapping[str, Limit]) -> None:

@@ -127,7 +127,7 @@ class Scatter:
             _set(self, name, number(name, getattr(self, name), 0.0, high, unit))
         try:
             matrix = np.array(self.correlation, dtype=np.float64)
-        except (TypeError, ValueError):
+        except (TypeError, ValueError, OverflowError):
             raise MotionError("correlation", self.correlation, "must be five rows of five numbers") from None
         if matrix.shape != (5, 5) or not np.isfinite(matrix).all():
             raise MotionError(

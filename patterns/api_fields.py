@@ -103,7 +103,8 @@ class PatternInput(serializers.Serializer[Any]):
     rows = RowSerializer(many=True, required=False)
     text = serializers.CharField(required=False, max_length=MAX_BYTES, trim_whitespace=False)
     counted_from = _choice(("right", "left"))
-    passes = PassSerializer(many=True, required=False, allow_null=True)
+    # A list field: with many=True the null would be allowed for each pass as well.
+    passes = serializers.ListField(child=PassSerializer(), required=False, allow_null=True)
 
     def to_internal_value(self, data: Any) -> Any:
         try:

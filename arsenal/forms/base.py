@@ -136,12 +136,16 @@ class StoredForm(ModelForm):
     def show_conflict(self, stale: StaleEdit) -> None:
         """Keep what was typed, list what differs from what is stored now, and let a second save decide."""
         self.stale = stale
-        stored = type(self)(instance=stale.current)
+        stored = self._of_stored(stale.current)
         for name in self._shown_fields():
             now, typed = _words(stored, name), _words(self, name)
             if now != typed:
                 self.conflict.append((str(self.fields[name].label or name), now, typed))
         self.data = dict(self.data.items()) | {self.add_prefix("version"): str(stale.current.version)}
+
+    def _of_stored(self, row: Stamped) -> "StoredForm":
+        """The same form, filled from what is stored; a form that asks for more passes it on."""
+        return type(self)(instance=row)
 
     def _shown_fields(self) -> list[str]:
         return [name for name in self.fields if name not in ("uuid", "version")]

@@ -7,7 +7,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from arsenal.forms.base import StoredForm
-from arsenal.models import Bowler, Person, Release, Team
+from arsenal.models import Bowler, Person, Release, Stamped, Team
 from arsenal.models.people import Role
 
 CORRELATION_HELP = (
@@ -50,6 +50,7 @@ class BowlerForm(StoredForm):
 
     def __init__(self, *args: Any, team: Team | None = None, by_coach: bool = False, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.team, self.by_coach = team, by_coach
         if not by_coach:
             # Whose card it is, is the coach's to say.
             del self.fields["person"]
@@ -62,6 +63,9 @@ class BowlerForm(StoredForm):
             label="Signs in as",
             help_text="That person may edit this card and bag.",
         )
+
+    def _of_stored(self, row: Stamped) -> StoredForm:
+        return BowlerForm(instance=row, team=self.team, by_coach=self.by_coach)
 
 
 class CorrelationField(forms.Field):

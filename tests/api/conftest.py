@@ -1,4 +1,4 @@
-"""The generator calls the whole site, which ends its request by closing the connection the test still uses."""
+"""The generator calls the whole site, which ends a request by closing the connection the test still uses."""
 
 import pytest
 from django.db.backends.base.base import BaseDatabaseWrapper

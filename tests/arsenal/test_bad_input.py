@@ -162,6 +162,7 @@ def test_a_card_with_a_wrong_axis_point(cast: Cast) -> None:
     [
         ({"grits": "0"}, "Grit 0 is not allowed: 120 to 5000, whole numbers."),
         ({"grits": "99999"}, "Grit 99999 is not allowed: 120 to 5000, whole numbers."),
+        ({"grits": "9" * 400}, f"Grit {'9' * 40}… is not allowed: 120 to 5000, whole numbers."),
         ({"grits": "500, 1000, 99999"}, "Grit 99999 is not allowed"),
         ({"grits": "coarse"}, "Pads “coarse” are not a list of grits"),
         ({"grits": ""}, "Pad list is missing: “Sanded” needs it, 120 to 5000."),

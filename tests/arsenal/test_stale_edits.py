@@ -46,6 +46,23 @@ def test_saving_once_more_after_the_warning_is_a_decision(cast: Cast) -> None:
     assert (stored.weight_lb, stored.version, stored.changed_by) == (15.0, 3, cast.bo)
 
 
+def test_a_coach_who_saves_a_card_too_late_is_told_so_too(cast: Cast) -> None:
+    """Only a coach's form says who signs in, so it is shown again with that choice."""
+    url = reverse("bowler-edit", args=[cast.bo_bowler.uuid])
+    card = {"name": "Bo A.", "hand": "right", "hands_used": "1", "gap_boards": "6", "drift_boards": "0"}
+    card |= {"laydown_ft": "0.5", "version": "1", "person": str(cast.bo.pk)}
+    assert cast.client(cast.bo).post(url, card).status_code == 302
+    late = cast.client(cast.coach).post(url, {**card, "person": str(cast.lin.pk)})
+    assert late.status_code == 409
+    assert ("Signs in as", "Bo", "Lin") in late.context["form"].conflict
+
+
+@pytest.mark.parametrize("version", ["0", str(2**31 - 1), str(2**63), "9" * 400])
+def test_a_version_that_never_was_is_stale(cast: Cast, version: str) -> None:
+    url = reverse("ball-edit", args=[cast.bo_ball.uuid])
+    assert cast.client(cast.bo).post(url, {**BALL, "version": version}).status_code == 409
+
+
 def test_an_edit_without_a_version_is_stale(cast: Cast) -> None:
     url = reverse("ball-edit", args=[cast.bo_ball.uuid])
     assert cast.client(cast.bo).post(url, BALL).status_code == 409
