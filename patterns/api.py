@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from typing import Any, cast
 
 from django.db.models import QuerySet
-from django.http import Http404
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema, extend_schema_field
 from rest_framework import serializers, status
@@ -16,10 +15,11 @@ from rest_framework.response import Response
 
 from arsenal import access
 from arsenal.api_base import Conflict, ReadViewSet
+from arsenal.edits import StaleEdit
 from patterns.api_fields import SINGLE, TABLE, PassSerializer, PatternInput, raw_from
 from patterns.models import Pattern, PatternVersion
 from patterns.presentation import VersionView
-from patterns.record import Details, StaleEdit, UnknownToken, create_pattern, update_pattern
+from patterns.record import Details, create_pattern, update_pattern
 from patterns.sheet_form import raw_of
 from patterns.sheet_parser import parse_sheet
 from patterns.sheet_types import ParsedSheet, RawSheet, SheetError
@@ -141,8 +141,6 @@ class PatternViewSet(ReadViewSet):
         parsed = _parsed(data, RawSheet())
         try:
             pattern, new = create_pattern(membership.team, person, token, _details(data, None), parsed)
-        except UnknownToken:
-            raise Http404 from None
         except SheetError as error:
             raise _refused(error) from error
         code = status.HTTP_201_CREATED if new else status.HTTP_200_OK
@@ -176,8 +174,6 @@ class PatternViewSet(ReadViewSet):
             saved = update_pattern(pattern, self.person, token, data["version"], details, parsed)
         except StaleEdit as stale:
             raise Conflict(stale.message) from None
-        except UnknownToken:
-            raise Http404 from None
         except SheetError as error:
             raise _refused(error) from error
         return Response(PatternSerializer(saved).data)

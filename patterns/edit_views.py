@@ -1,18 +1,20 @@
 """Pages on which a pattern is entered and changed."""
 
 import uuid
+from typing import cast
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.core.exceptions import PermissionDenied
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from arsenal import access
+from arsenal.edits import StaleEdit
 from patterns.models import Pattern
-from patterns.record import Details, StaleEdit, UnknownToken, create_pattern, update_pattern
+from patterns.record import Details, create_pattern, update_pattern
 from patterns.sheet_form import SheetEntry, blank_entry, change, entry_of, read_post, take_text
 from patterns.sheet_parser import parse_sheet, warnings
 from patterns.sheet_types import ParsedSheet, SheetError
@@ -35,8 +37,6 @@ def pattern_new(request: HttpRequest) -> HttpResponse:
     except SheetError as error:
         entry.show(error)
         return _form(request, entry, None)
-    except UnknownToken:
-        raise Http404 from None
     return _saved(request, pattern, entry, parsed)
 
 
@@ -60,8 +60,6 @@ def pattern_edit(request: HttpRequest, pattern: uuid.UUID) -> HttpResponse:
     except SheetError as error:
         entry.show(error)
         return _form(request, entry, found)
-    except UnknownToken:
-        raise Http404 from None
     return _saved(request, saved, entry, parsed)
 
 
@@ -125,12 +123,13 @@ def _form(
 
 
 def _stale(request: HttpRequest, entry: SheetEntry, stale: StaleEdit) -> HttpResponse:
-    context = _context(entry, stale.current)
-    newest = stale.current.versions.order_by("-number").first()
+    current = cast(Pattern, stale.current)
+    context = _context(entry, current)
+    newest = current.versions.order_by("-number").first()
     context |= {
         "stale": stale.message,
-        "current_version": stale.current.version,
-        "differences": differences(entry, stale.current, newest),
+        "current_version": current.version,
+        "differences": differences(entry, current, newest),
     }
     return render(request, "patterns/pattern_form.html", context, status=409)
 

@@ -16,6 +16,7 @@ import numpy as np
 from motion.errors import FloatArray
 from motion.film import CENTRE_BOARDS, OUTSIDE_BOARDS, node_lengths_ft, volume_ml, volume_ul_by_board
 from motion.units import BOARD_IN, BOARDS, LANE_LENGTH_FT, UNIT_UM
+from patterns.sheet_reader import side_name
 
 # Paths to draw over a plan: distances [ft], own-side boards, and the class that colours them.
 Path = tuple[Sequence[float], Sequence[float], str]
@@ -56,9 +57,7 @@ def scale_for(films_um: Iterable[FloatArray]) -> Scale:
     top = max((float(film.max()) for film in films_um), default=0.0) / UNIT_UM
     needed = max(top, 0.6) / (LEVELS - 1)
     power = 10.0 ** np.floor(np.log10(needed))
-    step = next(
-        s * power for s in (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0) if s * power >= needed - 1e-9
-    )
+    step = next(s * power for s in ROUND_STEPS if s * power >= needed - 1e-9)
     return Scale(float(step) * UNIT_UM)
 
 
@@ -125,9 +124,7 @@ def _film_paths(film_um: FloatArray, scale: Scale) -> str:
 def _board_words(board_from_right: int, own_side: str | None) -> str:
     """The board as the reader knows it; without an own side, with its side printed."""
     if own_side is None:
-        if board_from_right == 20:
-            return "20"
-        return f"{board_from_right}R" if board_from_right < 20 else f"{BOARDS + 1 - board_from_right}L"
+        return side_name(board_from_right)
     return str(board_from_right if own_side == "right" else BOARDS + 1 - board_from_right)
 
 
@@ -266,7 +263,7 @@ def _axis_words(value: float) -> str:
 
 
 def _chart(
-    values: FloatArray, levels: FloatArray, top: float, words: tuple[str, str, str], css: str = ""
+    values: FloatArray, levels: FloatArray, top: float, words: tuple[str, str, str], marks: str = ""
 ) -> str:
     """Bars by board, left to right as the bowler sees the lane. words: kind, title, description."""
     kind, title, desc = words
@@ -288,7 +285,7 @@ def _chart(
     for board in range(5, 40, 5):
         x = CHART_LEFT + (BOARDS + 0.5 - board) * each
         parts.append(_text(x, floor + 14, _board_words(board, None)))
-    return "".join(parts) + css + "</svg>"
+    return "".join(parts) + marks + "</svg>"
 
 
 def _bracket(first: int, last: int, words: str) -> str:

@@ -3,34 +3,15 @@
 import uuid
 from dataclasses import asdict, dataclass
 
-from django.db import IntegrityError, transaction
-from django.db.models import F, Max
+from django.db import transaction
+from django.http import Http404
 
-from arsenal.access import changeable
+from arsenal.edits import create_once, save_edit
 from arsenal.models import Person, Team
 from motion.errors import MotionError
 from patterns.engine_inputs import stored_film
 from patterns.models import Pattern, PatternVersion
 from patterns.sheet_types import ParsedSheet, Problem, SheetError
-
-
-class StaleEdit(Exception):
-    """Someone saved the pattern after this edit was opened."""
-
-    def __init__(self, current: Pattern) -> None:
-        self.current = current
-        newest = current.versions.order_by("-number").first()
-        who = current.changed_by or "Someone"
-        number = newest.number if newest else 0
-        self.message = (
-            f"Version: {who} saved “{current.name}” (version {number}, edit {current.version}) after "
-            "you opened it. What you typed is kept here and not saved; compare it with the saved one first."
-        )
-        super().__init__(self.message)
-
-
-class UnknownToken(Exception):
-    """The token names something this person cannot see."""
 
 
 @dataclass(frozen=True)
@@ -46,30 +27,13 @@ def create_pattern(
     team: Team, person: Person, token: uuid.UUID, details: Details, parsed: ParsedSheet
 ) -> tuple[Pattern, bool]:
     """The new pattern with its first version, and True; or the one this token already made, and False."""
-    known = _known(person, token)
-    if known is not None:
-        return known, False
-    try:
-        with transaction.atomic():
-            pattern = Pattern.objects.create(uuid=token, team=team, changed_by=person, **asdict(details))
+    if PatternVersion.objects.filter(submission=token).exclude(pattern__uuid=token).exists():
+        raise Http404
+    with transaction.atomic():
+        pattern, new = create_once(Pattern(uuid=token, team=team, **asdict(details)), person)
+        if new:
             _add_version(pattern, 1, person, token, parsed)
-    except IntegrityError:
-        # Two submissions of one token at once: the other was quicker.
-        known = _known(person, token)
-        if known is None:
-            raise
-        return known, False
-    return pattern, True
-
-
-def _known(person: Person, token: uuid.UUID) -> Pattern | None:
-    found = changeable(person, Pattern).filter(uuid=token).first()
-    if found is None and (
-        Pattern.objects.filter(uuid=token).exists()
-        or PatternVersion.objects.filter(submission=token).exists()
-    ):
-        raise UnknownToken
-    return found
+    return pattern, new
 
 
 def update_pattern(
@@ -88,21 +52,15 @@ def update_pattern(
         if pattern.versions.filter(submission=token).exists():
             pattern.refresh_from_db()
             return pattern
-        moved = Pattern.objects.filter(pk=pattern.pk, version=seen_version).update(version=F("version") + 1)
-        current = Pattern.objects.get(pk=pattern.pk)
-        if not moved:
-            raise StaleEdit(current)
+        pattern.name, pattern.note = details.name, details.note
+        pattern.shared_with_guests = details.shared_with_guests
+        save_edit(pattern, seen_version, person)
         if PatternVersion.objects.filter(submission=token).exists():
-            raise UnknownToken
-        current.name, current.note = details.name, details.note
-        current.shared_with_guests = details.shared_with_guests
-        current.changed_by = person
-        current.save()
-        newest = current.versions.order_by("-number").first()
+            raise Http404
+        newest = pattern.versions.order_by("-number").first()
         if parsed is not None and (newest is None or not _same_sheet(newest, parsed)):
-            number = (current.versions.aggregate(last=Max("number"))["last"] or 0) + 1
-            _add_version(current, number, person, token, parsed)
-    return current
+            _add_version(pattern, newest.number + 1 if newest else 1, person, token, parsed)
+    return pattern
 
 
 def _add_version(

@@ -13,7 +13,7 @@ from django.utils.translation import gettext_lazy as _
 from patterns import grid
 from patterns.models import Pattern, PatternVersion
 from patterns.sheet_reader import all_labels
-from patterns.sheet_text import decode, table_from_text
+from patterns.sheet_text import read_file, table_from_text
 from patterns.sheet_types import (
     MAX_DISTANCES,
     MAX_PASSES,
@@ -270,7 +270,7 @@ def take_text(entry: SheetEntry) -> None:
     if upload is None and not pasted.strip():
         return
     try:
-        text = decode(upload.read()) if upload is not None else pasted
+        text = read_file(upload) if upload is not None else pasted
         table = table_from_text(text, counted_from=data.get("counted_from", "right"))
     except SheetError as error:
         key = "csv" if upload is not None else "paste"

@@ -59,12 +59,8 @@ def parse_sheet(raw: RawSheet) -> ParsedSheet:
         distances, oil = _read_table(reader, raw.table, unit, length)
     elif entry == "passes":
         passes = _read_passes(reader, raw.passes, length)
-    for name, text, most in (("lane_surface", raw.lane_surface, 40), ("source_note", raw.source_note, 300)):
-        if len(text) > most:
-            what = name.replace("_", " ").capitalize()
-            reader.note(name, name, f"{what}: {len(text)} characters given, up to {most} allowed.")
-        if "\x00" in text:
-            reader.note(name, name, "Null characters are not allowed.")
+    _check_words(reader, "lane_surface", raw.lane_surface, 40)
+    _check_words(reader, "source_note", raw.source_note, 300)
     reader.stop_if_any()
     parsed = ParsedSheet(
         entry=entry,
@@ -85,6 +81,14 @@ def parse_sheet(raw: RawSheet) -> ParsedSheet:
         except MotionError as error:  # the engine has the last word on what a sheet is
             raise SheetError([Problem("table", "oil", f"{error}.")]) from error
     return parsed
+
+
+def _check_words(reader: Reader, name: str, text: str, most: int) -> None:
+    what = name.replace("_", " ").capitalize()
+    if len(text) > most:
+        reader.note(name, name, f"{what}: {len(text)} characters given, up to {most} allowed.")
+    if "\x00" in text:
+        reader.note(name, name, f"{what}: null characters are not allowed.")
 
 
 def warnings(parsed: ParsedSheet) -> list[str]:

@@ -8,6 +8,8 @@ import csv
 import io
 import re
 
+from django.core.files import File
+
 from patterns.sheet_reader import boards_or_none, side_name
 from patterns.sheet_types import MAX_DISTANCES, MAX_ROWS, Problem, RawRow, RawTable, SheetError
 
@@ -21,10 +23,15 @@ def _refuse(message: str, key: str = "paste") -> SheetError:
     return SheetError([Problem(key, "text", message)])
 
 
+def read_file(file: File[bytes]) -> str:
+    """The text of an uploaded file; one that is too large is refused before it is read."""
+    if file.size > MAX_BYTES:
+        raise _refuse(f"The file has {file.size:,} bytes, up to {MAX_BYTES:,} allowed.", key="csv")
+    return decode(file.read())
+
+
 def decode(content: bytes) -> str:
-    """The text of an uploaded file as spreadsheets write them: UTF-8, UTF-16 with a mark, else Western."""
-    if len(content) > MAX_BYTES:
-        raise _refuse(f"The file has {len(content):,} bytes, up to {MAX_BYTES:,} allowed.", key="csv")
+    """The text as spreadsheets write it: UTF-8, UTF-16 with a mark, else Western."""
     if content[:2] in (b"\xff\xfe", b"\xfe\xff"):
         return content.decode("utf-16", errors="replace")
     try:

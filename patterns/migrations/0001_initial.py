@@ -8,55 +8,108 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('arsenal', '0001_initial'),
+        ("arsenal", "0001_initial"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Pattern',
+            name="Pattern",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('uuid', models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
-                ('version', models.PositiveIntegerField(default=1)),
-                ('created_at', models.DateTimeField(auto_now_add=True)),
-                ('updated_at', models.DateTimeField(auto_now=True)),
-                ('name', models.CharField(max_length=80)),
-                ('shared_with_guests', models.BooleanField(default=False)),
-                ('note', models.TextField(blank=True)),
-                ('team', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='patterns', to='arsenal.team')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("uuid", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
+                ("version", models.PositiveIntegerField(default=1)),
+                ("created_at", models.DateTimeField(auto_now_add=True)),
+                ("updated_at", models.DateTimeField(auto_now=True)),
+                ("name", models.CharField(max_length=80)),
+                ("shared_with_guests", models.BooleanField(default=False)),
+                ("note", models.TextField(blank=True)),
+                (
+                    "team",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="patterns",
+                        to="arsenal.team",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['name', 'pk'],
+                "ordering": ["name", "pk"],
             },
         ),
         migrations.CreateModel(
-            name='PatternVersion',
+            name="PatternVersion",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('number', models.PositiveIntegerField()),
-                ('entry', models.CharField(choices=[('table', 'Oil by board'), ('passes', 'List of passes'), ('summary', 'Length, volume and ratio')], default='table', max_length=10)),
-                ('length_ft', models.FloatField()),
-                ('unit', models.CharField(choices=[('units', 'Units'), ('ul', 'Microlitres per square foot')], default='units', max_length=5)),
-                ('distances_ft', models.JSONField()),
-                ('oil', models.JSONField()),
-                ('passes', models.JSONField(blank=True, null=True)),
-                ('ratio', models.FloatField(blank=True, null=True)),
-                ('stated_volume_ml', models.FloatField(blank=True, null=True)),
-                ('viscosity_cp', models.FloatField(blank=True, null=True)),
-                ('lane_surface', models.CharField(blank=True, max_length=40)),
-                ('source_note', models.CharField(blank=True, max_length=300)),
-                ('created_at', models.DateTimeField(auto_now_add=True)),
-                ('created_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('pattern', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='versions', to='patterns.pattern')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("number", models.PositiveIntegerField()),
+                (
+                    "entry",
+                    models.CharField(
+                        choices=[
+                            ("table", "Oil by board"),
+                            ("passes", "List of passes"),
+                            ("summary", "Length, volume and ratio"),
+                        ],
+                        default="table",
+                        max_length=10,
+                    ),
+                ),
+                ("length_ft", models.FloatField()),
+                (
+                    "unit",
+                    models.CharField(
+                        choices=[("units", "Units"), ("ul", "Microlitres per square foot")],
+                        default="units",
+                        max_length=5,
+                    ),
+                ),
+                ("distances_ft", models.JSONField()),
+                ("oil", models.JSONField()),
+                ("passes", models.JSONField(blank=True, null=True)),
+                ("ratio", models.FloatField(blank=True, null=True)),
+                ("stated_volume_ml", models.FloatField(blank=True, null=True)),
+                ("viscosity_cp", models.FloatField(blank=True, null=True)),
+                ("lane_surface", models.CharField(blank=True, max_length=40)),
+                ("source_note", models.CharField(blank=True, max_length=300)),
+                ("created_at", models.DateTimeField(auto_now_add=True)),
+                (
+                    "created_by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "pattern",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="versions",
+                        to="patterns.pattern",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['pattern', 'number'],
-                'constraints': [models.UniqueConstraint(fields=('pattern', 'number'), name='one_pattern_version_per_number')],
+                "ordering": ["pattern", "number"],
+                "constraints": [
+                    models.UniqueConstraint(
+                        fields=("pattern", "number"), name="one_pattern_version_per_number"
+                    )
+                ],
             },
         ),
     ]

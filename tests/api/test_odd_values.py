@@ -24,8 +24,8 @@ FIELDS = {
     "balls": "uuid bowler name cover weight_lb hardness_d role drilled_on in_bag version",
     "layouts": "uuid ball pin_to_pap_in gripping_holes balance_hole drilled_by version",
     "surface-entries": "uuid ball kind done_at grits by_machine wet window minutes corrects",
-    "patterns": "uuid version name note entry unit length_ft stated_volume_ml ratio viscosity_cp distances_ft oil"
-    " rows text counted_from passes shared_with_guests",
+    "patterns": "uuid version name note entry unit length_ft stated_volume_ml ratio viscosity_cp"
+    " distances_ft oil rows text counted_from passes shared_with_guests",
 }
 
 

@@ -138,7 +138,7 @@ def test_an_update_makes_the_next_version_and_a_stale_one_is_refused(bo: Client,
     address = f"/api/patterns/{pattern.uuid}/"
     assert send(bo, "put", address, body(version=1)).json()["sheet"]["number"] == 2
     stale = send(bo, "patch", address, {"version": 1, "length_ft": 41})
-    assert stale.status_code == 409 and "Bo saved “Willow Bend”" in stale.json()["version"][0]
+    assert stale.status_code == 409 and "Bo changed this pattern" in stale.json()["version"][0]
     assert send(bo, "patch", address, {"length_ft": 41}).status_code == 400
     patched = send(bo, "patch", address, {"version": 2, "length_ft": 41}).json()
     assert patched["sheet"]["number"] == 3 and patched["sheet"]["length_ft"] == 41

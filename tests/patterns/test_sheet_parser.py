@@ -1,13 +1,14 @@
 """Typed text to numbers: every slip is named with field, value and what is allowed."""
 
 import pytest
+from django.core.files.base import ContentFile
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from motion.boards import expand_band
 from patterns.sheet_parser import parse_sheet, warnings
 from patterns.sheet_reader import all_labels, boards_or_none, side_name
-from patterns.sheet_text import decode, table_from_text
+from patterns.sheet_text import decode, read_file, table_from_text
 from patterns.sheet_types import ParsedSheet, RawPass, RawRow, RawSheet, RawTable, SheetError
 
 
@@ -259,7 +260,7 @@ def test_files_are_read_in_the_encodings_spreadsheets_write(encoding: str) -> No
 
 def test_a_file_too_large_is_refused_by_size() -> None:
     with pytest.raises(SheetError, match="262,145 bytes, up to 262,144 allowed"):
-        decode(b"x" * (256 * 1024 + 1))
+        read_file(ContentFile(b"x" * (256 * 1024 + 1)))
 
 
 # Nothing but its own error ------------------------------------------------------------------------------
