@@ -23,7 +23,7 @@ def _refuse(message: str, key: str = "paste") -> SheetError:
     return SheetError([Problem(key, "text", message)])
 
 
-def read_file(file: File[bytes]) -> str:
+def read_file(file: "File[bytes]") -> str:
     """The text of an uploaded file; one that is too large is refused before it is read."""
     if file.size > MAX_BYTES:
         raise _refuse(f"The file has {file.size:,} bytes, up to {MAX_BYTES:,} allowed.", key="csv")
