@@ -12,7 +12,7 @@ from config.lifeline import PARENT_VARIABLE
 
 LOOPBACK = {"localhost", "127.0.0.1", "[::1]"}
 # Read by script/server and script/test, before there are settings.
-SCRIPT_VARIABLES = {PARENT_VARIABLE, "BURNLINE_VENV", "BURNLINE_PYTHON", "BURNLINE_LAN_NAMES"}
+SCRIPT_VARIABLES = {PARENT_VARIABLE, "BURNLINE_VENV", "BURNLINE_PYTHON"}
 
 
 @register(Tags.security)

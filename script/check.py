@@ -28,6 +28,8 @@ PROCESS_TESTS = "tests/ops"
 # Tests in these folders know no database, or bring their own.
 SAME_ON_ANY_DATABASE = ["tests/motion", PROCESS_TESTS]
 NO_TESTS = 5  # pytest's exit code when nothing was selected
+# Variables that the tests read themselves, or start script/server with.
+OF_TESTS = ("BURNLINE_TEST_", "BURNLINE_VENV", "BURNLINE_PYTHON")
 
 
 @dataclass
@@ -59,8 +61,14 @@ class Run:
     @property
     def variables(self) -> dict[str, str]:
         cache = ROOT / ".cache" / "numba"
+        # Settings of the person's own installation are no part of a test.
+        kept = {
+            name: value
+            for name, value in os.environ.items()
+            if not name.startswith("BURNLINE_") or name.startswith(OF_TESTS)
+        }
         return {
-            **os.environ,
+            **kept,
             "PATH": f"{Path(sys.executable).parent}{os.pathsep}{os.environ['PATH']}",
             "BURNLINE_DATA": str(self.folder / "data"),
             "NUMBA_CACHE_DIR": os.environ.get("NUMBA_CACHE_DIR", str(cache)),
@@ -108,6 +116,13 @@ class Run:
         if self.everything:
             self.tally.fail(f"{what} (asked for by --all, but {reason})")
 
+    def look_for_gaps(self) -> None:
+        """What no single run can tell: whether any test was run at all, and whether all were."""
+        if not self.tally.passed and not self.tally.failed:
+            self.tally.fail("no test was run; nothing matches what was asked for")
+        if self.everything and self.tally.skipped:
+            self.tally.fail(f"{self.tally.skipped} skipped (--all leaves nothing out)")
+
 
 def main() -> int:
     options = argparse.ArgumentParser(
@@ -129,6 +144,7 @@ def main() -> int:
             if not known.no_checks:
                 run.checks()
             run_tests(run)
+            run.look_for_gaps()
     except Trouble as trouble:
         return complain(trouble)
     except KeyboardInterrupt:
@@ -166,12 +182,14 @@ def run_tests(run: Run) -> None:
 
 
 def start(run: Run, stack: contextlib.ExitStack, service: services.Service, what: str) -> str | None:
-    """The URL of the service until the stack closes, or None where it is missing, which is then noted."""
+    """The URL of the service until the stack closes; None where it is missing or ill, which is then noted."""
     try:
         return stack.enter_context(service())
     except services.Missing as missing:
         run.missing(what, str(missing))
-        return None
+    except Trouble as trouble:
+        run.tally.fail(f"{what} ({trouble})")
+    return None
 
 
 def report(tally: Tally) -> int:

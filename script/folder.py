@@ -27,7 +27,14 @@ def open_data_folder(folder: Path) -> None:
 
 def lock_data_folder(folder: Path) -> IO[str]:
     """Hold the folder for this server until the file is closed or the process ends, however it ends."""
-    file = (folder / "server.lock").open("a+")
+    path = folder / "server.lock"
+    try:
+        file = path.open("a+")
+    except OSError as error:
+        raise Trouble(
+            f"The file {path} cannot be written ({error.strerror}); "
+            "give it to the account that runs Burnline, or choose another folder with --data."
+        ) from error
     try:
         fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
     except BlockingIOError as error:

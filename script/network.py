@@ -1,18 +1,29 @@
 """How other machines on the local network reach this one."""
 
 import ipaddress
+import re
 import socket
 
 # Addresses that are routed like any other but belong to nobody (RFC 5737, RFC 3849), and the private ranges
 # (RFC 1918): asking the system how it would reach them sends nothing.
 PROBES = ("192.0.2.1", "10.255.255.254", "172.31.255.254", "192.168.255.254")
+# Letters, digits and hyphens (RFC 1123, section 2.1): what certificates and Django's host check both take.
+HOST_NAME = re.compile(
+    r"(?=.{1,253}$)[a-z0-9]([a-z0-9-]{0,61}[a-z0-9])?(\.[a-z0-9]([a-z0-9-]{0,61}[a-z0-9])?)*"
+)
+
+
+def is_name(text: str) -> bool:
+    """Whether phones can reach this machine by it: a host name, or an IPv4 address."""
+    return HOST_NAME.fullmatch(text) is not None
 
 
 def host_names() -> list[str]:
     """This machine's name, and the name that multicast DNS (RFC 6762) gives it."""
     name = socket.gethostname().lower().rstrip(".")
     short = name.split(".")[0]
-    return list(dict.fromkeys(found for found in (name, short, f"{short}.local") if found != "localhost"))
+    found = dict.fromkeys((name, short, f"{short}.local"))
+    return [name for name in found if name != "localhost" and is_name(name)]
 
 
 def addresses() -> list[str]:

@@ -17,6 +17,7 @@ from django.db.migrations.executor import MigrationExecutor
 from django.db.migrations.recorder import MigrationRecorder
 from django.utils import timezone
 
+from config.lifeline import end_with_supervisor
 from script.processes import SIGN_INS
 from script.trouble import say
 
@@ -26,9 +27,13 @@ def main() -> None:
     options.add_argument("--demo", action="store_true", help="load the demo team into a new database")
     demo = options.parse_args().demo
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
+    # The folder is free again when script/server is gone: nobody may still be changing its tables then.
+    end_with_supervisor()
     try:
         django.setup()
         prepare(demo=demo)
+    except KeyboardInterrupt:
+        sys.exit(130)
     except ImproperlyConfigured as error:
         sys.exit(f"A setting is wrong: {error}")
     except OperationalError as error:

@@ -32,6 +32,8 @@ def main() -> int:
             serve(options, listener)
     except Trouble as trouble:
         return complain(trouble)
+    except OSError as error:  # a full disk, a file in the data folder that belongs to somebody else
+        return complain(Trouble(f"Burnline cannot go on: {error}."))
     except KeyboardInterrupt:
         return 130
     return 0
@@ -59,17 +61,30 @@ def read_options() -> argparse.Namespace:
     options.add_argument(
         "--name",
         action="append",
-        default=[word for word in os.environ.get("BURNLINE_LAN_NAMES", "").split(",") if word],
+        type=name,
+        default=[],
         metavar="NAME",
         help="with --lan: another name this machine is known by (may be given more than once)",
     )
-    return options.parse_args()
+    given = options.parse_args()
+    if given.name and not given.lan:
+        options.error("--name goes with --lan: without it nobody on the network can connect")
+    return given
 
 
 def port(text: str) -> int:
     if not text.isdecimal() or int(text) > 65535:
         raise argparse.ArgumentTypeError(f"{text!r} is no port; give a whole number from 0 to 65535")
     return int(text)
+
+
+def name(text: str) -> str:
+    if not network.is_name(text.lower()):
+        raise argparse.ArgumentTypeError(
+            f"{text!r} is no name of this machine; give a host name such as bowl.example or an IPv4 address, "
+            "without https:// and port"
+        )
+    return text.lower()
 
 
 def address_of(options: argparse.Namespace) -> str:
@@ -100,7 +115,8 @@ def serve(options: argparse.Namespace, listener: socket.socket) -> None:
         urls = [f"https://{name}:{number}/" for name in [*names, "localhost"]]
         variables["BURNLINE_TLS"] = "1"
         variables["BURNLINE_HOSTS"] += "," + ",".join(names)
-        variables["BURNLINE_ORIGINS"] = ",".join(url.rstrip("/") for url in urls)
+        given_origins = os.environ.get("BURNLINE_ORIGINS", "").split(",")
+        variables["BURNLINE_ORIGINS"] = ",".join([*given_origins, *(url.rstrip("/") for url in urls)])
         trust = trust_text(urls[0], fingerprint(authority))
     prepare(variables, demo=not options.no_demo)
     clear_broker(options.data / "broker")

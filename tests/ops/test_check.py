@@ -9,6 +9,7 @@ import pytest
 
 from script import services
 from script.check import Run, Tally, report, start
+from script.trouble import Trouble
 from tests.ops.running import ROOT, clean_environment
 
 ONE_OF_EACH = """
@@ -80,6 +81,38 @@ def test_a_run_without_any_test_is_a_failure_unless_tests_were_chosen(tmp_path: 
     run = Run(False, ["-k", "nothing"], tmp_path)
     run.tests("nothing", "long", ["-p", "no:django", "-c", str(tmp_path / "pytest.ini"), str(tmp_path)])
     assert run.tally.failed == 0
+
+
+def test_all_leaves_nothing_out_and_nothing_at_all_is_no_success(tmp_path: Path) -> None:
+    run = Run(True, [], tmp_path, Tally(passed=5, skipped=1))
+    run.look_for_gaps()
+    assert run.tally.broken == ["1 skipped (--all leaves nothing out)"]
+    run = Run(False, [], tmp_path, Tally(passed=5, skipped=1))
+    run.look_for_gaps()
+    assert run.tally.broken == []
+    run = Run(False, ["-k", "nothing"], tmp_path)
+    run.look_for_gaps()
+    assert report(run.tally) == 1
+
+
+def test_a_service_that_does_not_start_is_a_failure_and_the_rest_goes_on(tmp_path: Path) -> None:
+    def ill() -> None:
+        raise Trouble("It was started for the tests and did not answer.")
+
+    run = Run(False, [], tmp_path)
+    with contextlib.ExitStack() as stack:
+        assert start(run, stack, ill, "the tests on Elsewhere") is None  # type: ignore[arg-type]
+    assert run.tally.failed == 1
+
+
+def test_the_settings_of_an_installation_are_no_part_of_the_tests(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("BURNLINE_DATABASE_URL", "postgresql://real")
+    monkeypatch.setenv("BURNLINE_TEST_REDIS_URL", "redis://tests")
+    found = Run(False, [], tmp_path).variables
+    assert "BURNLINE_DATABASE_URL" not in found
+    assert found["BURNLINE_TEST_REDIS_URL"] == "redis://tests"
 
 
 def missing_service() -> services.Service:

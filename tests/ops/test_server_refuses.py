@@ -48,6 +48,25 @@ def test_a_second_server_on_the_same_data_folder(tmp_path: Path) -> None:
     assert f"already runs on the data folder {tmp_path} (process {os.getpid()})" in said
 
 
+def test_a_file_in_the_data_folder_that_cannot_be_written(tmp_path: Path) -> None:
+    (tmp_path / "server.lock").mkdir()
+    said = sentence(run_server("--port", "0", "--data", str(tmp_path)))
+    assert f"The file {tmp_path / 'server.lock'} cannot be written" in said
+
+
+@pytest.mark.parametrize("value", ["https://bowl.example", "bowl.example:8000", "bücher", "a b", "::1", ""])
+def test_a_name_that_is_none(tmp_path: Path, value: str) -> None:
+    result = run_server("--lan", f"--name={value}", "--data", str(tmp_path))
+    assert result.returncode == 2
+    assert f"{value!r} is no name of this machine; give a host name such as bowl.example" in result.stderr
+
+
+def test_a_name_without_the_network(tmp_path: Path) -> None:
+    result = run_server("--name", "bowl.example", "--data", str(tmp_path))
+    assert result.returncode == 2
+    assert "--name goes with --lan" in result.stderr
+
+
 @pytest.mark.parametrize("value", ["65536", "-1", "eighty", "8000.5", ""])
 def test_a_port_that_is_none(value: str) -> None:
     result = run_server(f"--port={value}")
