@@ -1,6 +1,6 @@
 """How people come onto a team and change their place on it."""
 
-from django.db import transaction
+from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from arsenal.forms.people import MemberForm, NewPersonForm
@@ -28,12 +28,18 @@ def join_team(token: str, person: Person) -> Membership | None:
 
 
 def join_as_new_person(token: str, form: NewPersonForm) -> Person | None:
-    """Make the account and join in one step, so a spent link leaves no account behind."""
+    """Make the account and join in one step, so a spent link leaves no account behind.
+
+    None when the link opens nothing any more, or the form says what is wrong after all.
+    """
     try:
         with transaction.atomic():
             person: Person = form.save()
             _use(token, person)
     except _Spent:
+        return None
+    except IntegrityError:
+        form.add_error("username", "Somebody took this name a moment ago; choose another.")
         return None
     return person
 

@@ -9,6 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from arsenal import access
+from arsenal.models import Membership
 from patterns import pictures
 from patterns.models import Pattern, PatternVersion
 from patterns.presentation import VersionView, asked_distances, ratio_words
@@ -18,8 +19,10 @@ from patterns.writers import may_write
 
 @login_required
 def pattern_list(request: HttpRequest) -> HttpResponse:
+    membership: Membership | None = getattr(request, "membership", None)
     newest = (
         access.visible(request.user, PatternVersion)
+        .filter(pattern__team=membership.team if membership else None)
         .annotate(last=Max("pattern__versions__number"))
         .filter(number=F("last"))
         .select_related("pattern")

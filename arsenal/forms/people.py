@@ -4,16 +4,16 @@ import zoneinfo
 from typing import TYPE_CHECKING
 
 from django import forms
-from django.contrib.auth.forms import BaseUserCreationForm
+from django.contrib.auth.forms import UserCreationForm
 
 from arsenal.models import Person
 from arsenal.models.people import Role
 
 if TYPE_CHECKING:
-    PersonCreationForm = BaseUserCreationForm[Person]
+    PersonCreationForm = UserCreationForm[Person]
     PersonForm = forms.ModelForm[Person]
 else:
-    PersonCreationForm, PersonForm = BaseUserCreationForm, forms.ModelForm
+    PersonCreationForm, PersonForm = UserCreationForm, forms.ModelForm
 
 
 class NewPersonForm(PersonCreationForm):

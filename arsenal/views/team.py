@@ -125,11 +125,12 @@ def join(request: HttpRequest, token: str) -> HttpResponse:
     form = NewPersonForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
         person = joining.join_as_new_person(token, form)
-        if person is None:
+        if person is not None:
+            login(request, person)
+            request.session[access.TEAM_IN_SESSION] = invitation.team_id
+            return redirect("team")
+        if not form.errors:
             return render(request, "arsenal/join_closed.html", status=404)
-        login(request, person)
-        request.session[access.TEAM_IN_SESSION] = invitation.team_id
-        return redirect("team")
     context = {"invitation": invitation, "form": form, "token": token}
     return render(request, "arsenal/join.html", context, status=400 if form.errors else 200)
 

@@ -3,14 +3,16 @@
 from datetime import timedelta
 
 import pytest
+from django.core.management import CommandError, call_command
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
 from arsenal import joining
-from arsenal.models import Invitation, Membership, Person
+from arsenal.forms.people import NewPersonForm
+from arsenal.models import Invitation, Membership, Person, Team
 from arsenal.models.people import Role
-from tests.conftest import Cast, make_person
+from tests.conftest import PASSWORD, Cast, make_person
 
 NEW = {
     "first_name": "Una",
@@ -104,6 +106,28 @@ def test_a_link_spent_between_page_and_sending_leaves_no_account_behind(cast: Ca
     assert not Person.objects.filter(username="una").exists()
 
 
+def test_a_name_taken_between_check_and_saving_is_said_at_the_field(
+    cast: Cast, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Two people choose one name in the same moment: both were told it is free."""
+    invitation, token = invite(cast)
+    make_person("una", cast.other_team, Role.PLAYER)
+    for check in ("clean_username", "validate_unique"):
+        monkeypatch.setattr(NewPersonForm, check, lambda form: form.cleaned_data["username"])
+    answer = Client().post(reverse("join", args=[token]), NEW)
+    assert answer.status_code == 400
+    assert "Somebody took this name a moment ago" in answer.content.decode()
+    invitation.refresh_from_db()
+    assert invitation.is_open
+
+
+def test_a_name_that_differs_by_capitals_alone_is_taken(cast: Cast) -> None:
+    _, token = invite(cast)
+    answer = Client().post(reverse("join", args=[token]), {**NEW, "username": "ADA"})
+    assert answer.status_code == 400
+    assert not Person.objects.filter(username="ADA").exists()
+
+
 def test_wrong_input_keeps_the_link_open_and_what_was_typed(cast: Cast) -> None:
     _, token = invite(cast)
     answer = Client().post(reverse("join", args=[token]), {**NEW, "password2": "another"})
@@ -179,6 +203,40 @@ def test_sign_in_and_out(cast: Cast) -> None:
     ).headers["Location"] == reverse("desk")
     assert client.post(reverse("sign-out")).headers["Location"] == reverse("sign-in")
     assert client.get(reverse("bags")).status_code == 302
+
+
+@pytest.mark.parametrize(
+    "onward",
+    ["https://elsewhere.example/", "//elsewhere.example", "/\\elsewhere.example", "javascript:alert(1)"],
+)
+def test_signing_in_leads_to_no_other_site(cast: Cast, onward: str) -> None:
+    sent = {"username": "bo", "password": PASSWORD, "next": onward}
+    answer = Client().post(reverse("sign-in"), sent)
+    assert (answer.status_code, answer.headers["Location"]) == (302, "/")
+
+
+def test_a_page_from_before_a_sign_in_says_what_to_do(cast: Cast) -> None:
+    client = Client(enforce_csrf_checks=True)
+    client.force_login(cast.bo)
+    answer = client.post(reverse("account"), {"part": "settings"})
+    assert answer.status_code == 403
+    assert "Go back, reload the page and send it again" in answer.content.decode()
+
+
+@pytest.mark.parametrize(
+    ("username", "team", "words"),
+    [
+        ("ada", "Herons", "already exists"),
+        ("a b", "Herons", "valid username"),
+        ("una", " ", "blank"),
+        ("u" * 151, "H", "150"),
+    ],
+)
+def test_a_first_coach_needs_a_name_that_can_be_one(cast: Cast, username: str, team: str, words: str) -> None:
+    before = Team.objects.count()
+    with pytest.raises(CommandError, match=words):
+        call_command("first_coach", username, team)
+    assert Team.objects.count() == before
 
 
 def test_units_and_time_zone_are_kept_and_used(cast: Cast) -> None:

@@ -9,6 +9,8 @@ from django.http import HttpResponse
 from django.test import Client
 from django.urls import reverse
 
+from arsenal.models import Membership
+from arsenal.models.people import Role
 from patterns.models import Pattern, PatternVersion
 from patterns.record import Details, create_pattern
 from patterns.sheet_parser import parse_sheet
@@ -349,6 +351,15 @@ def test_team_mates_see_a_pattern_and_others_get_the_same_404_as_for_none(cast: 
             assert pattern.name not in real.content.decode()
         assert pattern.name not in client.get(reverse("patterns")).content.decode()
     assert Client().get(reverse("pattern", args=[pattern.uuid])).status_code == 302
+
+
+def test_the_list_is_of_the_team_one_looks_at(cast: Cast) -> None:
+    make(cast)
+    Membership.objects.create(team=cast.other_team, person=cast.bo, role=Role.PLAYER)
+    bo = cast.client(cast.bo)
+    assert "Willow Bend" in bo.get(reverse("patterns")).content.decode()
+    bo.post(reverse("team-switch"), {"team": str(cast.other_team.uuid)})
+    assert "Willow Bend" not in bo.get(reverse("patterns")).content.decode()
 
 
 def test_a_guest_reads_what_is_shared_and_changes_nothing(cast: Cast) -> None:

@@ -1,9 +1,10 @@
-"""`manage.py first_coach`: the first team of an empty server, and a link by which its coach joins."""
+"""`manage.py first_coach`: the first team of an empty server and its coach, with a password to begin with."""
 
 import secrets
 from argparse import ArgumentParser
 from typing import Any
 
+from django.core.exceptions import ValidationError
 from django.core.management.base import BaseCommand, CommandError
 from django.db import transaction
 
@@ -20,9 +21,15 @@ class Command(BaseCommand):
 
     @transaction.atomic
     def handle(self, *args: Any, username: str, team: str, **options: Any) -> None:
-        if Person.objects.filter(username=username).exists():
-            raise CommandError(f"The name {username} is taken; choose another.")
         password = secrets.token_urlsafe(9)
-        coach = Person.objects.create_user(username, password=password)
-        Membership.objects.create(team=Team.objects.create(name=team[:80]), person=coach, role=Role.COACH)
+        coach, new_team = Person(username=username), Team(name=team.strip())
+        coach.set_password(password)
+        try:
+            coach.full_clean()
+            new_team.full_clean()
+        except ValidationError as error:
+            raise CommandError(" ".join(error.messages)) from None
+        coach.save()
+        new_team.save()
+        Membership.objects.create(team=new_team, person=coach, role=Role.COACH)
         self.stdout.write(f"Sign in as {username} with {password}, then change it on the account page.")
