@@ -17,6 +17,7 @@ import numpy.typing as npt
 
 from motion.errors import MotionError, number, one_of
 from motion.inputs import SPEED_MPH, BallSpec, Line, ReleaseSpec
+from motion.leaves import pin_count
 
 Hand = Literal["right", "left"]
 Objective = Literal["floor", "score"]
@@ -131,6 +132,8 @@ class LoggedShot:
     passes_before: how many entries of that lane's traffic came before this shot.
     bowler_key: same text for the same bowler; "" is the bowler who asks.
     pins_left: bitmask of standing pins after the first ball, pin n is bit n - 1.
+    pins_fallen: how many pins it knocked down, all that a typed game tells; says no more where pins_left is
+    known, and must agree with it.
     """
 
     lane_id: str
@@ -144,6 +147,7 @@ class LoggedShot:
     offset_boards: float | None = None
     hit_word: str = ""
     pins_left: int | None = None
+    pins_fallen: int | None = None
     breakpoint_board: float | None = None
     breakpoint_ft: float | None = None
     speed_mph: float | None = None
@@ -157,6 +161,11 @@ class LoggedShot:
             number("shot.offset_boards", self.offset_boards, -20, 20, "boards from the head pin")
         if self.pins_left is not None:
             number("shot.pins_left", self.pins_left, 0, 1023, "as a bitmask of ten pins")
+        if self.pins_fallen is not None:
+            _whole("shot.pins_fallen", self.pins_fallen, 0, 10, "pins")
+            left = None if self.pins_left is None else pin_count(self.pins_left)
+            if left is not None and self.pins_fallen != 10 - left:
+                raise MotionError("shot.pins_fallen", self.pins_fallen, f"{10 - left}, as {left} were left")
         if self.speed_mph is not None:
             number("shot.speed_mph", self.speed_mph, *SPEED_MPH, "mph")
         if self.breakpoint_board is not None:
@@ -275,6 +284,11 @@ class AdviceRequest:
     def digest(self) -> str:
         """A hash of the content, to tell whether stored advice still answers the present state."""
         return hashlib.sha256(repr(plain_data(self)).encode()).hexdigest()
+
+
+def _whole(field: str, value: int, low: int, high: int, unit: str) -> None:
+    if number(field, value, low, high, unit) != int(value):
+        raise MotionError(field, value, f"a whole number, {low} to {high} {unit}")
 
 
 def plain_data(value: Any) -> Any:

@@ -26,6 +26,7 @@ from motion.path import march_batch
 from motion.pocket import HIT_WORDS
 from motion.replay import FilmStar, LaneHistory
 from motion.scene import STEPS_PER_FOOT, friction_maps
+from motion.sites import GRID_BOARDS, Sites
 
 # How well people read their own shots, all assumed (no published source).
 READ_OFFSET_SD = 0.6
@@ -120,9 +121,8 @@ def gather(
     found: list[Evidence] = []
     for shot in shots:
         history = histories.get(shot.lane_id)
-        seen = (
-            logged_offset(shot) is not None or shot.pins_left is not None or shot.breakpoint_board is not None
-        )
+        readings = (logged_offset(shot), shot.pins_left, shot.pins_fallen, shot.breakpoint_board)
+        seen = any(reading is not None for reading in readings)
         near_pins = shot.speed_mph is not None and shot.speed_read_at == "near the pins"
         if history is not None and shot.line is not None and (seen or near_pins):
             star = history.before_entry(shot.passes_before)
@@ -263,12 +263,19 @@ def _one_log_likelihood(
     total = np.zeros(len(unknowns.speed_mph))
     for reading in _readings(unknowns, seen, item):
         total = total + student_log(reading.residual, reading.scale)
-    leave = _own_leave(item.shot)
-    if seen is not None and logged_offset(item.shot) is None and leave is not None:
-        sd = math.hypot(item.scatter_sd, MODEL_OFFSET_SD)
-        likely = table.leave_likelihood(leave, seen.offset_boards, seen.entry_angle_deg, sd)
-        total = total + np.log(PIN_TRUST * likely + (1.0 - PIN_TRUST) * table.usual_share(leave))
+    pins = _pins(item.shot, table)
+    if seen is not None and pins is not None:
+        total = total + _pins_log_likelihood(pins, item, seen.offset_boards, seen.entry_angle_deg, table)
     return total
+
+
+def _pins_log_likelihood(
+    pins: FloatArray, item: Evidence, offset: FloatArray, angle: FloatArray, table: FrameTable
+) -> FloatArray:
+    """Log likelihood (n,) of what the pins showed where the intended shot arrives so, (n,) each."""
+    likely = table.likelihood(pins, offset, angle, math.hypot(item.scatter_sd, MODEL_OFFSET_SD))
+    result: FloatArray = np.log(PIN_TRUST * likely + (1.0 - PIN_TRUST) * table.usual_share(pins))
+    return result
 
 
 def _readings(unknowns: Unknowns, seen: Predicted | None, item: Evidence) -> list[Reading]:
@@ -296,53 +303,56 @@ def _readings(unknowns: Unknowns, seen: Predicted | None, item: Evidence) -> lis
     return found
 
 
-def _guess_readings(
-    unknowns: Unknowns, seen: Predicted | None, item: Evidence, table: FrameTable
-) -> list[Reading]:
-    """The readings, and for a leave without one the offset that usually leaves it, for the normal guess."""
-    found = _readings(unknowns, seen, item)
-    leave = _own_leave(item.shot)
-    if seen is not None and logged_offset(item.shot) is None and leave is not None:
-        middle, spread = table.usual_offset(leave)
-        scale = math.hypot(spread, math.hypot(item.scatter_sd, MODEL_OFFSET_SD)) / math.sqrt(PIN_TRUST)
-        found.append(Reading(residual=middle - seen.offset_boards, scale=scale))
-    return found
+def _pins(shot: LoggedShot, table: FrameTable) -> FloatArray | None:
+    """Shares at every node of the table of what the pins showed, the leave before the bare count.
 
-
-def _own_leave(shot: LoggedShot) -> int | None:
-    """The leave as the thrower's own side sees it."""
-    if shot.pins_left is None:
+    None with neither, and where the hit itself was read: the pins follow from it and say nothing more.
+    """
+    if logged_offset(shot) is not None:
         return None
-    return shot.pins_left if shot.hand == "right" else mirror(shot.pins_left)
+    if shot.pins_left is not None:
+        return table.of_leave(shot.pins_left if shot.hand == "right" else mirror(shot.pins_left))
+    return None if shot.pins_fallen is None else table.of_count(shot.pins_fallen)
 
 
 def _normal_guess(
     layout: Layout, evidence: list[Evidence], table: FrameTable, step: Callable[[], None]
 ) -> tuple[FloatArray, FloatArray]:
-    """Mode and curvature of the posterior by damped, iteratively reweighted Gauss-Newton on the readings.
+    """Middle and curvature of the posterior by damped, iteratively reweighted Gauss-Newton.
 
     Slopes are taken along the few unknowns of a shot and carried to the layout's coordinates, in which those
-    unknowns are linear. Student-t readings weigh (t + 1) / (t + r^2), r the scaled residual. Returns centre
-    (d,) and precision (d, d).
+    unknowns are linear. Student-t readings weigh (t + 1) / (t + r^2), r the scaled residual; pins stand in by
+    `Sites`. Returns centre (d,) and precision (d, d).
     """
     size = len(layout.names)
     basis = layout.worlds(np.eye(size))
     rows = [Unknowns.in_worlds(basis, item.shot).rows() for item in evidence]  # (7, d) each
     centre, precision = np.zeros(size), np.eye(size)
+    sites = Sites(sum(item.star is not None and _pins(item.shot, table) is not None for item in evidence))
     damping = 1.0
     for _ in range(GUESS_ROUNDS):
         precision, pull = np.eye(size), -centre
+        said, offsets, slopes = [], [], []  # by the pins of each shot that has no better reading
         for item, row in zip(evidence, rows, strict=True):
             unknowns = Unknowns.around(row @ centre)
             seen = None if item.star is None else predict(unknowns, item.shot, item.star)
-            for reading in _guess_readings(unknowns, seen, item, table):
-                up, down = reading.residual[1:8], reading.residual[8:]
-                slope = ((up - down) / (2.0 * _STEPS)) @ row
+            for reading in _readings(unknowns, seen, item):
+                slope = _slope(reading.residual) @ row
                 middle = float(reading.residual[0])
                 weight = (TAIL + 1.0) / (TAIL + (middle / reading.scale) ** 2) / reading.scale**2
                 weight *= item.trust
                 precision = precision + weight * np.outer(slope, slope)
                 pull = pull - weight * middle * slope
+            pins = _pins(item.shot, table)
+            if seen is not None and pins is not None:
+                angle = np.full(len(GRID_BOARDS), seen.entry_angle_deg[0])
+                said.append(item.trust * _pins_log_likelihood(pins, item, GRID_BOARDS, angle, table))
+                offsets.append(float(seen.offset_boards[0]))
+                slopes.append(_slope(seen.offset_boards) @ row)
+        if said:
+            precision, pull = sites.settle(
+                np.array(said), np.array(offsets), np.array(slopes), precision, pull
+            )
         move = np.linalg.solve(precision, pull)
         centre = np.clip(centre + damping * np.clip(move, -1.0, 1.0), -3.0, 3.0)
         damping = max(0.5, 0.85 * damping)
@@ -350,3 +360,9 @@ def _normal_guess(
         if float(np.abs(move).max()) < 0.03:
             break
     return centre, precision
+
+
+def _slope(values: FloatArray) -> FloatArray:
+    """Slopes (7,) along the unknowns, from values (15,) at the points of `Unknowns.around`."""
+    result: FloatArray = (values[1:8] - values[8:]) / (2.0 * _STEPS)
+    return result

@@ -27,6 +27,7 @@ NEXT_TWO_BALLS = 15.0
 # Assumed: an open leaves one pin of a single-pin leave, and about one and a half of anything wider.
 OPEN_MISS_ONE, OPEN_MISS_MORE = 1.0, 1.5
 LESS_PER_PIN = 0.85  # assumed: each pin beyond three is that much harder to clear
+SLIPS = 0.01  # assumed: share of any one result that slips bring, whatever the lane
 SMOOTHING = np.linspace(-2.0, 2.0, 9)
 _SMOOTHING_WEIGHT = np.exp(-0.5 * SMOOTHING**2) / np.exp(-0.5 * SMOOTHING**2).sum()
 
@@ -109,27 +110,27 @@ class FrameTable:
         result: FloatArray = (in_pocket(offset, angle) & ~gutter).astype(np.float64)
         return result
 
-    def leave_likelihood(self, leave: int, offset: FloatArray, angle: FloatArray, sd: float) -> FloatArray:
-        """Chance of this kind of leave where the arrival scatters by sd boards about offset, (n,) each."""
-        spread = offset[:, None] + sd * SMOOTHING
-        found = self._look(
-            self.classes[:, :, leave_class(leave)], spread, np.broadcast_to(angle[:, None], spread.shape)
-        )
-        result: FloatArray = found @ _SMOOTHING_WEIGHT
+    def of_leave(self, leave: int) -> FloatArray:
+        """Shares at every node, (n, m), of the kind of leave this one is."""
+        result: FloatArray = self.classes[:, :, leave_class(leave)]
         return result
 
-    def usual_share(self, leave: int) -> float:
-        """Share of this kind of leave among ordinary shots: two boards of spread about the pocket."""
-        offsets = np.array([POCKET_OFFSET_BOARDS])
-        return float(self.leave_likelihood(leave, offsets, np.array([5.0]), 2.0)[0]) + 1e-3
+    def of_count(self, pins_fallen: int) -> FloatArray:
+        """Shares at every node, (n, m), of all leaves with so many pins fallen."""
+        result: FloatArray = self.rack.fallen[:, :, pins_fallen]
+        return result
 
-    def usual_offset(self, leave: int) -> tuple[float, float]:
-        """Mean and standard deviation of the offset [boards] behind this kind of leave, ordinarily."""
-        offsets = np.linspace(-6.0, 9.0, 121)
-        seen = self._look(self.classes[:, :, leave_class(leave)], offsets, np.full(len(offsets), 5.0))
-        weight = (seen + 1e-4) * np.exp(-0.5 * ((offsets - POCKET_OFFSET_BOARDS) / 2.5) ** 2)
-        middle = float(weight @ offsets / weight.sum())
-        return middle, float(np.sqrt(weight @ (offsets - middle) ** 2 / weight.sum()))
+    def likelihood(self, result: FloatArray, offset: FloatArray, angle: FloatArray, sd: float) -> FloatArray:
+        """Chance of a result of shares (n, m) where arrivals scatter by sd boards about offset, (k,) each."""
+        spread = offset[:, None] + sd * SMOOTHING
+        found = self._look(result, spread, np.broadcast_to(angle[:, None], spread.shape))
+        chance: FloatArray = found @ _SMOOTHING_WEIGHT
+        return chance
+
+    def usual_share(self, result: FloatArray) -> float:
+        """Share of a result (n, m) among ordinary shots: two boards of spread, and slips."""
+        offsets = np.array([POCKET_OFFSET_BOARDS])
+        return float(self.likelihood(result, offsets, np.array([5.0]), 2.0)[0]) + SLIPS
 
     def _look(self, columns: FloatArray, offset: FloatArray, angle: FloatArray) -> FloatArray:
         result: FloatArray = self.rack.look(columns[:, :, None], offset, angle)[..., 0]

@@ -7,14 +7,14 @@ model's shares, not counts of real shots.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
 from motion.errors import FloatArray, MotionError
-from motion.leaves import FULL_RACK, check_mask, dashed, mask_of
+from motion.leaves import FULL_RACK, check_mask, dashed, mask_of, pin_count
 from motion.pins import simulate_rack
 
 DATA = Path(__file__).parent / "data" / "rack_table.npz"
@@ -53,6 +53,13 @@ class RackTable:
     spare_offset_boards: FloatArray
     spare_angle_deg: FloatArray
     cleared: FloatArray
+
+    @cached_property
+    def fallen(self) -> FloatArray:
+        """Shares of 0 to 10 pins fallen at every node, (n, m, 11): those of all leaves with so many down."""
+        down = np.array([10 - pin_count(mask) for mask in range(FULL_RACK + 1)])
+        result: FloatArray = self.share @ (down[:, None] == np.arange(11)).astype(np.float64)
+        return result
 
     def look(self, columns: FloatArray, offset_boards: FloatArray, entry_angle_deg: FloatArray) -> FloatArray:
         """Bilinear values of columns (n, m, k) at arrivals (shape s), shape (*s, k); edges hold beyond."""
