@@ -13,7 +13,7 @@ from django.db.models import Prefetch, Q, QuerySet
 from arsenal.models import Ball, Bowler, Release
 from arsenal.models.ball import BagRole
 from motion.errors import MotionError
-from motion.frames import Frame
+from motion.frames import Frame, finds_new_rack
 from motion.leaves import FULL_RACK
 from motion.notation import parse_game
 from sessions.models import Game, GameLine, LineStretch, Shot
@@ -27,7 +27,9 @@ GAME_TAKES = timedelta(minutes=45)
 class Delivery:
     """One ball thrown on one lane. `line` is laydown and target with its distance, where both are known.
 
-    is_first: thrown at a full rack. typed: expanded from a game line, so pins and time are only partly known.
+    is_first: thrown at a full rack. typed: expanded from a game line, so the time is a guess and of the
+    pins only their number is known. pins_fallen: that number, for the first ball at a fresh rack; what the
+    second was thrown with after a miss or a foul, nobody says.
     """
 
     lane_id: int
@@ -97,7 +99,6 @@ def _from_shot(shot: Shot) -> Delivery:
         is_first=shot.pins_before == FULL_RACK,
         line=_line(shot),
         pins_left=shot.pins_left,
-        pins_fallen=(shot.pins_before & ~shot.pins_left).bit_count(),
         offset_boards=shot.offset_boards,
         hit_word=shot.hit_word,
         breakpoint_board=shot.breakpoint_board,
@@ -159,7 +160,6 @@ def _of_frame(
     standing = 10
     for throw, pins in enumerate(frame.throws, start=1):
         first = standing == 10
-        known_left = {10: 0, 0: FULL_RACK}.get(pins) if first else None
         yield Delivery(
             lane_id=game.lane_of_frame(number).pk,
             thrown_at=thrown_at,
@@ -173,8 +173,7 @@ def _of_frame(
             release=stretch.release if first else None,
             is_first=first,
             line=_line(stretch) if first else None,
-            pins_left=known_left,
-            pins_fallen=pins,
+            pins_fallen=pins if finds_new_rack(frame.throws[: throw - 1]) else None,
             foul=throw - 1 in frame.fouls,
             typed=True,
         )

@@ -115,11 +115,11 @@ def _add_ball(
 def saw_anything(delivery: Delivery) -> bool:
     """Whether a first ball says something about the lane.
 
-    A typed game names its strikes but not what its other balls left. Strikes alone would be a biased witness,
-    so its frames count as traffic and score only.
+    A typed game tells how many pins fell, strikes and the rest alike, which says something where the line is
+    known.
     """
     if delivery.typed:
-        return False
+        return delivery.pins_fallen is not None and not delivery.foul and known_line(delivery) is not None
     seen = (delivery.offset_boards, delivery.breakpoint_board, delivery.pins_left, delivery.speed_mph)
     return bool(delivery.hit_word) or any(value is not None for value in seen)
 
@@ -137,6 +137,7 @@ def _evidence(
         "offset_boards": delivery.offset_boards,
         "hit_word": delivery.hit_word,
         "pins_left": None if delivery.foul else delivery.pins_left,
+        "pins_fallen": None if delivery.foul else delivery.pins_fallen,
         "breakpoint_board": delivery.breakpoint_board,
         "breakpoint_ft": delivery.breakpoint_ft,
         "speed_mph": delivery.speed_mph,

@@ -195,11 +195,78 @@ def test_a_team_mates_shot_carries_their_hand_and_a_key_of_their_own(opened: Ope
     assert (shot.hand, shot.bowler_key) == ("left", str(opened.cast.lin_bowler.uuid))
 
 
-def test_typed_games_are_traffic_and_no_evidence(opened: OpenBlock) -> None:
-    typed(opened, "X X X X X X X X X XXX")
+def test_a_typed_game_is_traffic_and_its_counts_are_evidence(opened: OpenBlock) -> None:
+    opened.event.others_per_pair = 0
+    opened.event.save()
+    before = gather(owed(opened)).request
+    assert (before.shots, before.lanes[0].traffic) == ((), ())
+    typed(opened, "X 9/ 81 7- (8)1 X X 9/ X XX9")
+    gathered = gather(owed(opened))
+    request = gathered.request
+    assert request.digest() != before.digest()
+    left, right = ([shot for shot in request.shots if shot.lane_id == lane] for lane in ("7", "8"))
+    assert [shot.pins_fallen for shot in left] == [10, 8, 8, 10, 10]
+    assert [shot.pins_fallen for shot in right] == [9, 7, 10, 9, 10, 10, 9]
+    assert {record["evidence"] for record in gathered.records.values()} == {5, 7}
+    # Spares pass in between and say nothing themselves: frames 1, 3, 5, 7 and 9 by hand.
+    assert [shot.passes_before for shot in left] == [0, 1, 3, 5, 6]
+    assert [shot.passes_before for shot in right] == [0, 2, 4, 5, 7, 8, 9]
+    for shot in request.shots:
+        assert shot.pins_left is None
+        assert shot.line is not None
+        assert (shot.line.laydown_board, shot.line.target_board) == (23.0, 15.0)
+        assert (shot.hand, shot.bowler_key, shot.ball_key) == ("right", "", str(opened.cast.bo_ball.uuid))
+
+
+def test_undoing_a_typed_game_asks_exactly_the_question_before_it(opened: OpenBlock) -> None:
+    opened.shot(opened.lin, frame=1, offset_boards=1.0)
+    first = typed(opened, "9- 9- 9- 9- 9- 9- 9- 9- 9- 9-")
+    before = gather(owed(opened)).request
+    correction = typed(opened, "X 9/ 81 7- (8)1 X X 9/ X XX9")
+    assert gather(owed(opened)).request.digest() != before.digest()
+    correction.undone_at = START
+    correction.save()
+    assert gather(owed(opened)).request.digest() == before.digest()
+    assert first.undone_at is None
+
+
+def test_each_stretch_of_a_typed_game_brings_its_own_ball_release_and_line(opened: OpenBlock) -> None:
+    line = typed(opened, "9- 9- 9- 9- 9- 9- 9- 9- 9- 9-")
+    line.stretches.update(last_frame=4)
+    other = make_ball(opened.cast.bo_bowler, "Rust Lamp")
+    flatter = opened.cast.bo_bowler.releases.create(
+        kind="flatter", speed_mph=17.0, rev_rate_rpm=260.0, axis_rotation_deg=40.0
+    )
+    LineStretch.objects.create(
+        line=line,
+        first_frame=5,
+        last_frame=10,
+        ball=other,
+        release=flatter,
+        laydown_board=26.0,
+        target_board=17.0,
+    )
     request = gather(owed(opened)).request
-    assert sum(isinstance(item, TrafficPass) for item in request.lanes[0].traffic) == 5
-    assert request.shots == ()
+    seen = [
+        (shot.line.laydown_board, shot.ball_key, shot.release.rev_rate_rpm)
+        for shot in request.shots
+        if shot.line is not None and shot.lane_id == "7"
+    ]
+    strike = opened.cast.bo_bowler.releases.get(kind="strike").rev_rate_rpm
+    early, late = (23.0, str(opened.cast.bo_ball.uuid), strike), (26.0, str(other.uuid), 260.0)
+    assert seen == [early, early, late, late, late]
+
+
+def test_what_a_typed_game_cannot_tell_is_no_evidence(opened: OpenBlock) -> None:
+    # A foul counts no pins, and after it or a miss nobody says what the second ball at ten pins was.
+    line = typed(opened, "F9 X -/ X F/ X 9- X -9 F9")
+    request = gather(owed(opened)).request
+    assert [shot.pins_fallen for shot in request.shots if shot.lane_id == "7"] == [0, 9, 0]
+    assert [shot.pins_fallen for shot in request.shots if shot.lane_id == "8"] == [10, 10, 10, 10]
+    line.stretches.update(laydown_board=None)
+    unknown = gather(owed(opened)).request
+    assert unknown.shots == ()
+    assert len(unknown.lanes[0].traffic) == len(request.lanes[0].traffic)
 
 
 def test_the_field_bowls_half_a_game_with_each_half_of_the_teams(opened: OpenBlock) -> None:
