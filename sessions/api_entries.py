@@ -21,10 +21,11 @@ from sessions.api_recorded import (
     answers,
     refusals_as_answers,
 )
+from sessions.counted import frames_of, with_what_was_bowled
 from sessions.limits import GAME, LANE, MOVE
 from sessions.models import BagBall, Block, BlockEntry, Game, PairVisit, PracticeWindow
 from sessions.pairs import lane_of
-from sessions.scores import frames_of, notation_of, scored, with_what_was_bowled
+from sessions.scores import notation_of, scored
 
 
 class BagBallSerializer(serializers.ModelSerializer[BagBall]):

@@ -12,7 +12,10 @@ from typing import Any, cast
 from django.db.models import F, Min
 
 from motion.advice_types import FieldTraffic
-from sessions.models import Event, GameLine, House, Shot
+from motion.notation import parse_game
+from sessions.counted import counting_lines
+from sessions.deliveries import frame_times
+from sessions.models import Event, House, Shot
 from sessions.traffic import FieldStretch
 
 HALF = 0.5
@@ -55,9 +58,9 @@ def _marks(house: House, since: datetime) -> dict[_Mark, datetime]:
         .annotate(moment=Min("thrown_at"))
     )
     lines = (
-        GameLine.objects.filter(**here, bowled_at__gte=since)
-        .values(**columns)
-        .annotate(moment=Min("bowled_at"), begun=Min("game__started_at"))
+        counting_lines()
+        .filter(**here, bowled_at__gte=since)
+        .values("notation", **columns, moment=F("bowled_at"), begun=F("game__started_at"))
     )
     marks: dict[_Mark, datetime] = {}
     row: dict[str, Any]
@@ -65,9 +68,10 @@ def _marks(house: House, since: datetime) -> dict[_Mark, datetime]:
         _note(marks, (row["event"], row["block"], row["number"], row["half"]), row["moment"])
     for row in cast(Iterable[dict[str, Any]], lines):
         key = (row["event"], row["block"], row["number"])
-        begun = min(row["begun"], row["moment"])
-        _note(marks, (*key, 5), begun + (row["moment"] - begun) / 2)
-        _note(marks, (*key, 10), row["moment"])
+        times = frame_times(row["begun"], row["moment"], len(parse_game(row["notation"])))
+        for half in HALF_MARKS:
+            if half <= len(times):
+                _note(marks, (*key, half), times[half - 1])
     return marks
 
 

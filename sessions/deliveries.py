@@ -12,15 +12,14 @@ from django.db.models import Prefetch, Q, QuerySet
 
 from arsenal.models import Ball, Bowler, Release
 from arsenal.models.ball import BagRole
-from motion.errors import MotionError
 from motion.frames import Frame, finds_new_rack
 from motion.leaves import FULL_RACK
 from motion.notation import parse_game
+from sessions.counted import counting_lines
 from sessions.models import Game, GameLine, LineStretch, Shot
-from sessions.scores import counted_line
 
-# A typed game without a usable time is spread over this long.
-GAME_TAKES = timedelta(minutes=45)
+# A typed game without a usable start is spread over this long for each of its frames.
+FRAME_TAKES = timedelta(minutes=4, seconds=30)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -69,11 +68,7 @@ def deliveries_on(since: Mapping[int, datetime], until: datetime | None = None) 
         window |= Q(lane=lane_id, thrown_at__gte=moment)
     if not since:
         return []
-    shots = _shots(window)
-    found = [_from_shot(shot) for shot in shots]
-    logged = {(item.game_id, item.frame) for item in found if item.game_id}
-    # Frames logged shot by shot outweigh the same frames of a typed line.
-    found += [item for item in _typed_on(since) if (item.game_id, item.frame) not in logged]
+    found = [_from_shot(shot) for shot in _shots(window)] + _typed_on(since)
     kept = [item for item in found if until is None or item.thrown_at <= until]
     return sorted(kept, key=lambda item: item.order)
 
@@ -120,34 +115,36 @@ def _line(row: Shot | LineStretch) -> tuple[float, float, float] | None:
 
 
 def _typed_on(since: Mapping[int, datetime]) -> list[Delivery]:
-    stretches = Prefetch("lines__stretches", LineStretch.objects.select_related("ball", "release"))
-    spares = Prefetch("entry__bowler__balls", Ball.objects.filter(role=BagRole.SPARE), to_attr="spare_balls")
-    games = (
-        Game.objects.filter(Q(left_lane__in=since) | Q(right_lane__in=since))
-        .filter(lines__undone_at=None, lines__bowled_at__gte=min(since.values()))
-        .select_related("entry__bowler", "left_lane", "right_lane")
-        .prefetch_related("lines", stretches, spares)
-        .distinct()
+    stretches = Prefetch("stretches", LineStretch.objects.select_related("ball", "release"))
+    spares = Prefetch(
+        "game__entry__bowler__balls", Ball.objects.filter(role=BagRole.SPARE), to_attr="spare_balls"
     )
-    typed = [item for game in games for item in expand(game, counted_line(game))]
+    lines = (
+        counting_lines()
+        .filter(Q(game__left_lane__in=since) | Q(game__right_lane__in=since))
+        .filter(bowled_at__gte=min(since.values()))
+        .select_related("game__entry__bowler", "game__left_lane", "game__right_lane")
+        .prefetch_related(stretches, spares)
+    )
+    typed = [item for line in lines for item in expand(line)]
     return [item for item in typed if item.lane_id in since and item.thrown_at >= since[item.lane_id]]
 
 
-def expand(game: Game, line: GameLine | None) -> list[Delivery]:
-    """The deliveries a typed line stands for, spread evenly between the start of the game and its end."""
-    if line is None:
-        return []
-    try:
-        frames = parse_game(line.notation)
-    except MotionError:  # refused when typed; an unreadable old line brings no traffic rather than no advice
-        return []
-    begun = game.started_at if game.started_at < line.bowled_at else line.bowled_at - GAME_TAKES
-    step = (line.bowled_at - begun) / 10
+def expand(line: GameLine) -> list[Delivery]:
+    """The deliveries a typed line stands for, spread evenly from the start of its game to its end."""
+    frames = parse_game(line.notation)
+    times = frame_times(line.game.started_at, line.bowled_at, len(frames))
     return [
         delivery
-        for number, frame in enumerate(frames, start=1)
-        for delivery in _of_frame(game, line, number, frame, begun + step * number)
+        for number, (frame, thrown_at) in enumerate(zip(frames, times, strict=True), start=1)
+        for delivery in _of_frame(line.game, line, number, frame, thrown_at)
     ]
+
+
+def frame_times(started_at: datetime, bowled_at: datetime, frames: int) -> list[datetime]:
+    """When each frame of a typed line was about bowled, the last of them at `bowled_at`."""
+    begun = started_at if started_at < bowled_at else bowled_at - FRAME_TAKES * frames
+    return [begun + (bowled_at - begun) * number / frames for number in range(1, frames + 1)]
 
 
 def _of_frame(

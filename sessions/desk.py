@@ -14,7 +14,7 @@ from sessions.advice_cards import LaneCard
 from sessions.advice_state import status_of
 from sessions.models import Advice, Block, BlockEntry, Event, Lane, OwedAdvice
 from sessions.scores import BlockTotals, totals_by_entry
-from sessions.whereabouts import Pair, Whereabouts, whereabouts
+from sessions.whereabouts import Pair, whereabouts
 
 # Upkeep of a finish, games since the last sanding: common practice, no published source.
 REFRESH_FROM, REFRESH_BY = 6.0, 15.0
@@ -119,7 +119,7 @@ def _desk_entries(entries: Iterable[BlockEntry]) -> list[DeskEntry]:
         rows.append(
             DeskEntry(
                 entry=entry,
-                game_number=_game_shown(where[entry.pk]),
+                game_number=min(where[entry.pk].game_number, entry.block.games_planned),
                 pair=(lanes[pair[0]], lanes[pair[1]]) if pair else None,
                 totals=totals[entry.pk],
                 cards=tuple(LaneCard(answer) for answer in newest),
@@ -128,11 +128,6 @@ def _desk_entries(entries: Iterable[BlockEntry]) -> list[DeskEntry]:
             )
         )
     return rows
-
-
-def _game_shown(where: Whereabouts) -> int:
-    """The game being bowled, or the one that comes next."""
-    return where.game_number + 1 if where.game_over or not where.game_number else where.game_number
 
 
 def _owed(pairs: dict[int, Pair]) -> dict[int, OwedAdvice]:

@@ -13,11 +13,11 @@ from arsenal.access import get_changeable, get_visible, may_change
 from arsenal.models.bowler import Hand
 from arsenal.views.person import person_of
 from sessions import record
+from sessions.counted import counted_line
 from sessions.forms_base import put_errors
 from sessions.forms_line import LineForm
 from sessions.lane_side import LaneSide
 from sessions.models import BlockEntry, GameLine
-from sessions.scores import counted_line
 
 
 @login_required

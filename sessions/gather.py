@@ -4,7 +4,7 @@ The same log gives the same question, whatever the row ids and however often a s
 of queries does not grow with the number of shots.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, cast
 
@@ -21,6 +21,7 @@ from motion.advice_types import (
 from motion.inputs import Line
 from sessions.assumed_field import field_of
 from sessions.bag_choice import Carried, carried_by
+from sessions.counted import bowled
 from sessions.deliveries import Delivery
 from sessions.lane_reading import LaneReading, read_lanes
 from sessions.lane_state import DressedLane
@@ -29,7 +30,7 @@ from sessions.spare_record import spare_record
 from sessions.specs import BallBook
 from sessions.surface_windows import moment_now, windows_of
 from sessions.traffic import LaneReplay, known_line
-from sessions.whereabouts import whereabouts
+from sessions.whereabouts import Whereabouts, whereabouts
 
 # First balls of one bowler on one lane in one game.
 FIRST_BALLS_PER_GAME = 5.0
@@ -97,6 +98,7 @@ def _question(
     named = reading.releases.named(bowler)
     now = moment_now(entry)
     asked = (owed.left_lane_id, owed.right_lane_id)
+    where = whereabouts(BlockEntry.objects.filter(block=entry.block_id))
     return AdviceRequest(
         hand=cast(Hand, bowler.hand),
         releases=tuple(
@@ -123,11 +125,11 @@ def _question(
         drift_boards=bowler.drift_boards,
         objective=cast(Objective, str(entry.objective)),
         spares=spare_record(bowler),
-        games_remaining=games_remaining(entry),
+        games_remaining=games_remaining(entry, where[entry.pk]),
         now=now,
         windows=windows_of(entry, now),
         field_per_game=field_of(entry.block.event, 1.0),
-        team_passes_per_game=FIRST_BALLS_PER_GAME * _team_on_pair(owed),
+        team_passes_per_game=FIRST_BALLS_PER_GAME * _team_on_pair(owed, where),
     )
 
 
@@ -136,7 +138,7 @@ def _question(
 
 def _earlier_lanes(entry: BlockEntry, pair: Sequence[Lane]) -> list[Lane]:
     """Lanes of the pairs this bowler bowled before in this block, latest first."""
-    games = Game.objects.filter(entry=entry).exclude(left_lane__in=pair).order_by("-number")
+    games = bowled(Game.objects.filter(entry=entry)).exclude(left_lane__in=pair).order_by("-number")
     pairs = dict.fromkeys(
         (game.left_lane, game.right_lane) for game in games.select_related("left_lane", "right_lane")
     )
@@ -175,20 +177,14 @@ def _ball_in_hand(present: Present, carried: Sequence[Carried]) -> str | None:
     return str(chosen.uuid) if chosen else None
 
 
-def games_remaining(entry: BlockEntry) -> float:
+def games_remaining(entry: BlockEntry, where: Whereabouts) -> float:
     """Games still to bowl in the block, the unfinished part of the present one included."""
-    latest = Game.objects.filter(entry=entry).order_by("-number").first()
-    if latest is None:
-        return float(entry.block.games_planned)
-    frames = latest.shots.filter(undone_at=None).values("frame_number").distinct().count()
-    share = 1.0 if latest.lines.filter(undone_at=None).exists() else frames / 10.0
-    return max(entry.block.games_planned - (latest.number - 1) - share, 0.0)
+    return max(entry.block.games_planned - (where.game_number - 1) - where.frames_bowled / 10.0, 0.0)
 
 
-def _team_on_pair(owed: OwedAdvice) -> int:
+def _team_on_pair(owed: OwedAdvice, where: Mapping[int, Whereabouts]) -> int:
     """How many of the team are on this pair now, the asking bowler at least."""
     pair = (owed.left_lane_id, owed.right_lane_id)
-    where = whereabouts(BlockEntry.objects.filter(block=owed.entry.block_id))
     return max(sum(found.pairs[:1] == (pair,) for found in where.values()), 1)
 
 

@@ -8,11 +8,12 @@ from arsenal.models import Ball
 from arsenal.models.ball import BagRole
 from motion.leaves import FULL_RACK, dashed, leave_name, pins_of
 from motion.scoring import FrameScore
+from sessions.counted import counted_line, counted_shots, with_what_was_bowled
 from sessions.limits import LINE_LIMITS
 from sessions.models import BlockEntry, Game, Lane, PairVisit, PracticeWindow, Shot
 from sessions.progress import Place, found_after, next_place
-from sessions.record import current_game_number
-from sessions.scores import ScoredGame, counted_line, counted_shots, scored, with_what_was_bowled
+from sessions.scores import ScoredGame, scored
+from sessions.whereabouts import where_is
 
 # The deck as it stands before the bowler, back row first.
 DECK_ROWS = ((7, 8, 9, 10), (4, 5, 6), (2, 3), (1,))
@@ -47,7 +48,7 @@ class LaneSide:
 
     def __init__(self, entry: BlockEntry, number: int | None = None) -> None:
         self.entry = entry
-        self.number = number or min(current_game_number(entry), entry.block.games_planned)
+        self.number = number or min(where_is(entry).game_number, entry.block.games_planned)
 
     @cached_property
     def game(self) -> Game | None:
@@ -80,7 +81,7 @@ class LaneSide:
 
     @property
     def is_over(self) -> bool:
-        return self.has_line or (self.pair is not None and self.place is None)
+        return self.scored is not None and self.scored.score.complete
 
     @property
     def is_last_game(self) -> bool:

@@ -16,7 +16,6 @@ from sessions.record_game import StretchFacts, TypedLine, log_line, set_pair, un
 from sessions.record_house import dress_lane, dress_lanes, leave_undressed, save_house, undo_dressing
 from sessions.record_shot import (
     Logged,
-    current_game_number,
     edit_shot,
     log_practice_shot,
     log_shot,
@@ -30,7 +29,6 @@ __all__ = [
     "StretchFacts",
     "TypedLine",
     "WindowRule",
-    "current_game_number",
     "dress_lane",
     "dress_lanes",
     "edit_shot",

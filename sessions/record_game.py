@@ -12,12 +12,13 @@ from django.utils import timezone
 from arsenal.models import Ball, Person, Release
 from motion.errors import MotionError
 from motion.notation import format_game, parse_game
+from sessions.counted import counted_shots
 from sessions.facts import refuse_ball, refuse_moment, refuse_release
 from sessions.jobs import owe_advice_for, owe_advice_to
 from sessions.limits import GAME, STRETCH_LIMITS, refusals
 from sessions.models import BlockEntry, Game, GameLine, Lane, LineStretch, PairVisit
 from sessions.pairs import pair_of
-from sessions.record_shot import begin_block, counted, hold, known_before, open_game
+from sessions.record_shot import begin_block, hold, known_before, open_game
 
 NOTATION_LENGTH = 120
 
@@ -189,9 +190,9 @@ def _move_game(game: Game, left: Lane, right: Lane, starts_on_left: bool) -> Non
     old = (game.left_lane, game.right_lane)
     game.left_lane, game.right_lane, game.starts_on_left = left, right, starts_on_left
     game.save(update_fields=["left_lane", "right_lane", "starts_on_left", "updated_at"])
-    for shot in counted(game):
+    for shot in counted_shots(game):
         if shot.lane_corrected:
-            shot.lane = left if shot.lane == old[0] else right
+            shot.lane = left if shot.lane_id == old[0].pk else right
             shot.lane_corrected = shot.lane != game.lane_of_frame(shot.frame_number)
         else:
             shot.lane = game.lane_of_frame(shot.frame_number)

@@ -7,17 +7,19 @@ from typing import TypeVar
 
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
-from django.db.models import Exists, Max, OuterRef
+from django.db.models import Max
 from django.http import Http404
 from django.utils import timezone
 
 from arsenal.models import Person, Stamped
 from motion.leaves import FULL_RACK, leave_name
+from sessions.counted import counted_shots
 from sessions.facts import ShotFacts, check_facts, shot_from
 from sessions.jobs import owe_advice_for
 from sessions.limits import FRAME, GAME, THROW, refusals
-from sessions.models import Block, BlockEntry, Game, GameLine, Lane, PairVisit, PracticeWindow, Shot
+from sessions.models import Block, BlockEntry, Game, Lane, PairVisit, PracticeWindow, Shot
 from sessions.progress import Place, check_sequence, found_after, next_place
+from sessions.whereabouts import where_is
 
 S = TypeVar("S", bound=Stamped)
 
@@ -50,8 +52,8 @@ def log_shot(
         if known := known_before(Shot, uid, entry):
             return Logged(known, created=False)
         check_place(game_number, frame_number, throw_number)
-        game = game_for_shot(entry, game_number or current_game_number(entry), facts)
-        shots = counted(game)
+        game = game_for_shot(entry, game_number or where_is(entry).game_number, facts)
+        shots = counted_shots(game)
         place = next_place(shots)
         if place is None:
             raise _too_many_frames(game)
@@ -107,7 +109,7 @@ def edit_shot(old: Shot, facts: ShotFacts, *, by: Person, uid: uuid.UUID) -> Log
         derived = old.game.lane_of_frame(old.frame_number) if old.game else old.lane
         _place_on_lane(shot, facts.lane, derived)
         if old.game is not None:
-            check_sequence([shot if other.pk == old.pk else other for other in counted(old.game)])
+            check_sequence([shot if other.pk == old.pk else other for other in counted_shots(old.game)])
         _take_back(old, by)
         _store(shot, entry, by, uid)
         owe_advice_for(entry, *lanes)
@@ -150,22 +152,6 @@ def known_before(model: type[S], uid: uuid.UUID, entry: BlockEntry) -> S | None:
     if owner != entry.pk:
         raise Http404
     return known
-
-
-def counted(game: Game) -> list[Shot]:
-    shots = game.shots.filter(undone_at=None).select_related("ball", "lane")
-    return list(shots.order_by("frame_number", "throw_number"))
-
-
-def current_game_number(entry: BlockEntry) -> int:
-    """The game being bowled: the last with anything that counts, or the one after it when that is over."""
-    shots = Shot.objects.filter(game=OuterRef("pk"), undone_at=None)
-    lines = GameLine.objects.filter(game=OuterRef("pk"), undone_at=None)
-    last = entry.games.filter(Exists(shots) | Exists(lines)).order_by("-number").first()
-    if last is None:
-        return 1
-    over = last.lines.filter(undone_at=None).exists() or next_place(counted(last)) is None
-    return last.number + 1 if over else last.number
 
 
 def open_game(entry: BlockEntry, number: int, started_at: datetime | None = None) -> Game:

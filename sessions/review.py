@@ -13,8 +13,9 @@ from motion.leaves import leave_name, pins_of
 from motion.scoring import FrameScore
 from sessions.advice_cards import ACTION_WORDS, Move, moves_in_words
 from sessions.commenting import comments_by
+from sessions.counted import counted_line, counted_shots
 from sessions.models import Advice, Block, BlockEntry, Comment, Game, Shot
-from sessions.scores import BlockTotals, ScoredGame, counted_line, counted_shots, totals_by_entry
+from sessions.scores import BlockTotals, ScoredGame, totals_by_entry
 
 
 @dataclass(frozen=True)

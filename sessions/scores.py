@@ -3,13 +3,10 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from django.db.models import Prefetch, QuerySet
-
-from motion.frames import Frame, frames_from_throws
-from motion.notation import format_game, parse_game
+from motion.notation import format_game
 from motion.scoring import GameScore, score_game
-from sessions.models import BlockEntry, Game, GameLine, Shot
-from sessions.progress import throws_of
+from sessions.counted import counted_line, counted_shots, frames_of, with_what_was_bowled
+from sessions.models import BlockEntry, Game
 
 # What the trade counts a block against.
 PAR = 200
@@ -48,33 +45,6 @@ class BlockTotals:
     @property
     def average(self) -> float | None:
         return self.total / self.finished if self.finished else None
-
-
-def with_what_was_bowled(games: "QuerySet[Game]") -> "QuerySet[Game]":
-    """The games with their counted shots and lines fetched along: three queries for any number of games."""
-    shots = Shot.objects.filter(undone_at=None).select_related("ball", "release", "lane")
-    lines = GameLine.objects.filter(undone_at=None).prefetch_related("stretches__ball", "stretches__release")
-    return games.select_related("left_lane", "right_lane").prefetch_related(
-        Prefetch("shots", queryset=shots), Prefetch("lines", queryset=lines)
-    )
-
-
-def counted_shots(game: Game) -> list[Shot]:
-    return [shot for shot in game.shots.all() if shot.undone_at is None]
-
-
-def counted_line(game: Game) -> GameLine | None:
-    """The line that counts: the newest that is not undone."""
-    standing = [line for line in game.lines.all() if line.undone_at is None]
-    return standing[-1] if standing else None
-
-
-def frames_of(game: Game) -> tuple[Frame, ...]:
-    """Frames from the shots; without any, from the line."""
-    if shots := counted_shots(game):
-        return frames_from_throws(throws_of(shots))
-    line = counted_line(game)
-    return parse_game(line.notation) if line else ()
 
 
 def notation_of(game: Game) -> str:

@@ -4,6 +4,7 @@ from typing import cast
 
 from arsenal.models.surface import WindowKind
 from motion.advice_types import Moment, SurfaceWindow
+from sessions.counted import bowled
 from sessions.models import Block, BlockEntry, EventWindow, Game, PracticeWindow
 
 MOMENTS: dict[str, str] = {
@@ -17,7 +18,7 @@ MOMENTS: dict[str, str] = {
 def moment_now(entry: BlockEntry) -> Moment:
     """Where in the event this block stands: scoring begins with the first game logged in it."""
     block = entry.block
-    if Game.objects.filter(entry__block=block).exists():
+    if bowled(Game.objects.filter(entry__block=block)).exists():
         return "between rounds" if block.state == Block.State.FINISHED else "in competition"
     official = PracticeWindow.Kind.OFFICIAL
     if PracticeWindow.objects.filter(entry__block=block, kind=official).exists():

@@ -56,7 +56,6 @@ def test_fresh_advice_says_what_to_do_on_each_lane_and_where_it_came_from(
         "Pocket 41 → 58 %",
         "41 % of shots in the pocket now, 58 % as advised (80 % likely between 46 % and 68 %)",
         "lost about a third of its oil",
-
         "Two light hits in a row would change this.",
         "12 balls of the team on this lane",
         "by a model; not a promise",

@@ -38,7 +38,7 @@ def test_input_is_owed_to_the_bowler_and_to_team_mates_on_the_same_pair(opened: 
 
 
 def test_a_team_mate_on_another_pair_is_owed_nothing(opened: OpenBlock) -> None:
-    opened.game(opened.lin, number=1, left=11)
+    opened.shot(opened.lin, left=11)
     jobs.owe_advice_for(opened.bo, opened.lanes[7], opened.lanes[8])
     assert [row.entry for row in OwedAdvice.objects.all()] == [opened.bo]
 
@@ -59,11 +59,19 @@ def test_every_new_input_raises_what_is_wanted_and_forgives_earlier_failures(
 
 
 def test_a_finished_game_owes_advice_for_the_next_pair_too(opened: OpenBlock) -> None:
-    opened.shot(opened.bo, frame=10)
-    jobs.owe_advice_for(opened.bo, opened.lanes[7], opened.lanes[8])
+    for frame in range(1, 10):
+        opened.shot(opened.bo, frame)
+    for throw in (1, 2):
+        opened.shot(opened.bo, 10, throw_number=throw)
+    assert pairs_owed(opened) == [7]
+    opened.shot(opened.bo, 10, throw_number=3)
+    assert pairs_owed(opened) == [7, 9]
+
+
+def pairs_owed(opened: OpenBlock) -> list[int]:
     jobs.owe_advice_to(BlockEntry.objects.filter(pk=opened.bo.pk))
-    lanes = OwedAdvice.objects.filter(entry=opened.bo).values_list("left_lane__number", flat=True)
-    assert sorted(lanes) == [7, 9]
+    owed = OwedAdvice.objects.filter(entry=opened.bo)
+    return sorted(owed.values_list("left_lane__number", flat=True))
 
 
 def test_a_bowler_of_a_block_that_is_not_open_is_owed_nothing(opened: OpenBlock) -> None:

@@ -12,6 +12,7 @@ from django.utils import timezone
 from motion.leaves import mask_of
 from sessions import record
 from sessions.models import Block, OwedAdvice, Shot
+from sessions.whereabouts import where_is
 from tests.conftest import make_ball
 from tests.sessions.conftest import Scene
 
@@ -66,14 +67,14 @@ def test_tenth_frame_gives_three_throws_after_a_strike_and_then_the_game_is_over
         (s.frame_number, s.throw_number, s.pins_before) for s in (scene.log(), scene.log([10]), scene.log())
     ]
     assert places == [(10, 1, 1023), (10, 2, 1023), (10, 3, mask_of([10]))]
-    assert record.current_game_number(scene.entry) == 2
+    assert where_is(scene.entry).game_number == 2
 
 
 def test_open_tenth_frame_ends_after_two_throws(scene: Scene) -> None:
     scene.log_strikes(9)
     scene.log([7, 10])
     scene.log([10])
-    assert record.current_game_number(scene.entry) == 2
+    assert where_is(scene.entry).game_number == 2
 
 
 def test_next_game_goes_to_the_next_pair_of_the_plan(scene: Scene) -> None:

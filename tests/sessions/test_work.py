@@ -72,9 +72,7 @@ def test_owed_advice_is_computed_and_stored_for_both_lanes(owed: OwedAdvice, ope
     assert [row.lane.number for row in owed.answers.all()] == [7, 8]
 
 
-def test_earlier_answers_stay_as_a_record_without_their_pictures(
-    owed: OwedAdvice, opened: OpenBlock
-) -> None:
+def test_earlier_answers_stay_as_a_record_without_their_pictures(owed: OwedAdvice, opened: OpenBlock) -> None:
     run(owed, working_engine(opened))
     more_input(opened)
     run(owed, working_engine(opened))
