@@ -1,5 +1,6 @@
 """Saving what people send, once and never over somebody else's work."""
 
+from collections.abc import Iterable
 from typing import TypeVar
 
 from django.core.exceptions import ObjectDoesNotExist
@@ -32,11 +33,16 @@ class StaleEdit(Exception):
 
 
 class Clash(Exception):
-    """The database refused a row because a rival to it was stored a moment ago."""
+    """A new row cannot stand beside what is stored already; the text says why."""
 
-    def __init__(self, row: Stamped) -> None:
+
+class SentBefore(Clash):
+    """A page that was sent already came again with other values, as after the browser's back button."""
+
+    def __init__(self, row: Stamped, differing: Iterable[str]) -> None:
         super().__init__(
-            f"Somebody stored another {row._meta.verbose_name} here a moment ago; look at it first."
+            f"This page was sent before and stored the {row._meta.verbose_name} “{row}”. What differs now is "
+            f"not saved: {', '.join(differing)}. Open what is stored and change it there."
         )
 
 
@@ -76,7 +82,8 @@ def create_once(instance: S, person: Person) -> tuple[S, bool]:
         # The same submission, sent twice at once, may have won the race.
         if (known := _known(instance, person)) is not None:
             return known, False
-        raise Clash(instance) from None
+        name = instance._meta.verbose_name
+        raise Clash(f"Somebody stored another {name} here a moment ago; look at it first.") from None
     return instance, True
 
 

@@ -12,13 +12,13 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from arsenal import access
-from arsenal.edits import StaleEdit
+from arsenal.edits import SentBefore, StaleEdit
 from patterns.models import Pattern
 from patterns.record import Details, create_pattern, update_pattern
 from patterns.sheet_form import SheetEntry, blank_entry, change, entry_of, read_post, take_text
 from patterns.sheet_parser import parse_sheet, warnings
-from patterns.sheet_types import ParsedSheet, SheetError
-from patterns.stale import differences
+from patterns.sheet_types import ParsedSheet, Problem, SheetError
+from patterns.stale import Difference, differences
 from patterns.writers import writer
 
 
@@ -33,7 +33,9 @@ def pattern_new(request: HttpRequest) -> HttpResponse:
         return _form(request, entry, None)
     details, parsed = ready
     try:
-        pattern, _ = create_pattern(membership.team, person, entry.token, details, parsed)
+        pattern, new = create_pattern(membership.team, person, entry.token, details, parsed)
+        if not new and (apart := differences(entry, pattern)):
+            _refuse_sent_before(pattern, apart)
     except SheetError as error:
         entry.show(error)
         return _form(request, entry, None)
@@ -56,7 +58,11 @@ def pattern_edit(request: HttpRequest, pattern: uuid.UUID) -> HttpResponse:
     try:
         saved = update_pattern(found, person, entry.token, entry.version, details, parsed)
     except StaleEdit as stale:
-        return _stale(request, entry, stale)
+        current = cast(Pattern, stale.current)
+        found_apart = differences(entry, current)
+        if found_apart:
+            return _stale(request, entry, stale.message, current, found_apart)
+        saved = current  # a second tap on Save: everything typed is stored already
     except SheetError as error:
         entry.show(error)
         return _form(request, entry, found)
@@ -122,15 +128,16 @@ def _form(
     return render(request, "patterns/pattern_form.html", _context(entry, pattern), status=status)
 
 
-def _stale(request: HttpRequest, entry: SheetEntry, stale: StaleEdit) -> HttpResponse:
-    current = cast(Pattern, stale.current)
+def _refuse_sent_before(pattern: Pattern, apart: list[Difference]) -> None:
+    words = str(SentBefore(pattern, [difference.what for difference in apart]))
+    raise SheetError([Problem("name", "name", words)])
+
+
+def _stale(
+    request: HttpRequest, entry: SheetEntry, message: str, current: Pattern, apart: list[Difference]
+) -> HttpResponse:
     context = _context(entry, current)
-    newest = current.versions.order_by("-number").first()
-    context |= {
-        "stale": stale.message,
-        "current_version": current.version,
-        "differences": differences(entry, current, newest),
-    }
+    context |= {"stale": message, "current_version": current.version, "differences": apart}
     return render(request, "patterns/pattern_form.html", context, status=409)
 
 

@@ -51,7 +51,10 @@ def update_pattern(
     with transaction.atomic():
         if pattern.versions.filter(submission=token).exists():
             pattern.refresh_from_db()
-            return pattern
+            if _says(pattern, details, parsed):
+                return pattern
+            # The page came again with other words, as after the browser's back button: an edit of its own.
+            token = uuid.uuid4()
         pattern.name, pattern.note = details.name, details.note
         pattern.shared_with_guests = details.shared_with_guests
         save_edit(pattern, seen_version, person)
@@ -61,6 +64,13 @@ def update_pattern(
         if parsed is not None and (newest is None or not _same_sheet(newest, parsed)):
             _add_version(pattern, newest.number + 1 if newest else 1, person, token, parsed)
     return pattern
+
+
+def _says(pattern: Pattern, details: Details, parsed: ParsedSheet | None) -> bool:
+    """Whether all of this is what is stored."""
+    newest = pattern.versions.order_by("-number").first()
+    stored = Details(pattern.name, pattern.note, pattern.shared_with_guests)
+    return stored == details and (parsed is None or (newest is not None and _same_sheet(newest, parsed)))
 
 
 def _add_version(

@@ -8,7 +8,7 @@ from django import forms
 from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 from django.db.models import Model
 
-from arsenal.edits import StaleEdit, create_once, save_edit
+from arsenal.edits import SentBefore, StaleEdit, create_once, save_edit
 from arsenal.limits import Limit
 from arsenal.models import Person
 from arsenal.models.base import Stamped
@@ -126,12 +126,20 @@ class StoredForm(ModelForm):
 
     def store(self, person: Person) -> Stamped:
         """Save once; raises StaleEdit or Clash when somebody was faster."""
-        row: Stamped = self.instance
         if self.is_new:
-            row, _ = create_once(row, person)
-        else:
-            save_edit(row, self.cleaned_data.get("version") or 0, person)
+            return self.create(person)[0]
+        row: Stamped = self.instance
+        save_edit(row, self.cleaned_data.get("version") or 0, person)
         return row
+
+    def create(self, person: Person) -> tuple[Stamped, bool]:
+        """The new row and True; or the one an earlier sending made, if it says the same, and False."""
+        row, new = create_once(self.instance, person)
+        shown = self._meta.fields or ()
+        differing = [name for name in shown if getattr(row, name) != getattr(self.instance, name)]
+        if differing:
+            raise SentBefore(row, [str(self.fields[name].label or name) for name in differing])
+        return row, new
 
     def show_conflict(self, stale: StaleEdit) -> None:
         """Keep what was typed, list what differs from what is stored now, and let a second save decide."""

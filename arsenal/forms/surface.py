@@ -7,7 +7,6 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils import timezone
 
-from arsenal.edits import create_once
 from arsenal.forms.base import StoredForm, WhenField
 from arsenal.models import Person, Stamped, SurfaceEntry
 from arsenal.models.surface import MOST_PADS, SurfaceKind, WindowKind
@@ -99,12 +98,11 @@ class SurfaceForm(StoredForm):
 
     def store(self, person: Person) -> Stamped:
         self.instance.entered_by = person
-        row: SurfaceEntry
         # Entry and block together or neither.
         with transaction.atomic():
-            row, new = create_once(self.instance, person)
+            row, new = self.create(person)
             if new and (block := self.cleaned_data.get("before_block")):
-                link_block(row, block)
+                link_block(self.instance, block)
         return row
 
 
@@ -118,6 +116,4 @@ class WithdrawForm(StoredForm):
 
     def store(self, person: Person) -> Stamped:
         self.instance.entered_by = person
-        row: SurfaceEntry
-        row, _ = create_once(self.instance, person)
-        return row
+        return super().store(person)

@@ -9,6 +9,7 @@ from django.shortcuts import redirect, render
 
 from arsenal.edits import Clash, StaleEdit
 from arsenal.forms.base import StoredForm
+from arsenal.models import Person
 from arsenal.models.base import Stamped
 from arsenal.views.person import person_of
 
@@ -30,15 +31,22 @@ def save_or_show(
     if form.is_bound:
         status = 400
         if form.is_valid():
-            try:
-                saved: Stamped = form.store(person_of(request))
-            except StaleEdit as stale:
-                form.show_conflict(stale)
-                status = 409
-            except Clash as clash:
-                form.add_error(None, str(clash))
-                status = 409
-            else:
+            saved = _stored(form, person_of(request))
+            if saved is not None:
                 messages.success(request, said if isinstance(said, str) else said(saved), extra_tags="good")
                 return redirect(then(saved))
+            status = 409
     return render(request, template, {"section": "bags", "form": form, **context}, status=status)
+
+
+def _stored(form: StoredForm, person: Person) -> Stamped | None:
+    """The row as it is stored now, or None with the reason on the form when somebody was faster."""
+    try:
+        return form.store(person)
+    except StaleEdit as stale:
+        form.show_conflict(stale)
+        # A second tap on Save is late as well; where everything typed is stored already, nobody is told off.
+        return None if form.conflict else stale.current
+    except Clash as clash:
+        form.add_error(None, str(clash))
+        return None

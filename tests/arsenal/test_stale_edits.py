@@ -35,6 +35,28 @@ def test_the_later_of_two_edits_is_told_who_changed_what_and_saves_nothing(cast:
     )
 
 
+def test_a_second_tap_on_save_is_no_conflict_with_oneself(cast: Cast) -> None:
+    url = reverse("ball-edit", args=[cast.bo_ball.uuid])
+    bo = cast.client(cast.bo)
+    sent = {**BALL, "version": "1", "weight_lb": "14"}
+    assert [bo.post(url, sent).status_code for _ in range(2)] == [302, 302]
+    assert Ball.objects.get(pk=cast.bo_ball.pk).version == 2
+
+
+def test_a_page_sent_before_that_comes_again_with_other_values_is_not_called_saved(cast: Cast) -> None:
+    """The browser's back button brings back a form with the uuid of the ball it made."""
+    url = reverse("ball-new", args=[cast.bo_bowler.uuid])
+    bo = cast.client(cast.bo)
+    sent = {**BALL, "uuid": str(uuid.uuid4())}
+    assert [bo.post(url, sent).status_code for _ in range(2)] == [302, 302]
+    again = bo.post(url, {**sent, "weight_lb": "14"})
+    assert again.status_code == 409
+    assert (
+        "stored the ball “Tin Lantern”. What differs now is not saved: Weight (lb)" in again.content.decode()
+    )
+    assert [ball.weight_lb for ball in Ball.objects.filter(name="Tin Lantern")] == [15.0]
+
+
 def test_saving_once_more_after_the_warning_is_a_decision(cast: Cast) -> None:
     url = reverse("ball-edit", args=[cast.bo_ball.uuid])
     coach, bo = cast.client(cast.coach), cast.client(cast.bo)

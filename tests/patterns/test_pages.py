@@ -310,6 +310,31 @@ def test_a_doubled_edit_makes_one_version(bo: Client, cast: Cast) -> None:
     assert pattern.versions.count() == 2
 
 
+def test_a_second_tap_on_save_is_no_conflict_with_oneself(bo: Client, cast: Cast) -> None:
+    """A new name alone makes no version that would remember the sending."""
+    pattern = make(cast)
+    edit = reverse("pattern-edit", args=[pattern.uuid])
+    sent = posted(version="1", name="Renamed")
+    assert [bo.post(edit, sent).status_code for _ in range(2)] == [302, 302]
+    assert bo.post(edit, sent | {"shared_with_guests": "on"}).status_code == 409
+    pattern.refresh_from_db()
+    assert (pattern.version, pattern.name, pattern.shared_with_guests) == (2, "Renamed", False)
+
+
+def test_a_page_sent_before_that_comes_again_with_other_values_is_not_called_saved(bo: Client) -> None:
+    """The browser's back button brings back a form with the token of the pattern it made."""
+    sent = posted()
+    assert bo.post(reverse("pattern-new"), sent).status_code == 302
+    again = bo.post(reverse("pattern-new"), sent | {"note": "slower now"})
+    assert again.status_code == 400
+    assert "What differs now is not saved: Note." in again.content.decode()
+    pattern = Pattern.objects.get()
+    edit = reverse("pattern-edit", args=[pattern.uuid])
+    # The token of its making, with the version of now, is an edit like any other.
+    assert bo.post(edit, sent | {"version": "1", "length_ft": "41"}).status_code == 302
+    assert [version.length_ft for version in pattern.versions.all()] == [float(sent["length_ft"]), 41.0]
+
+
 def test_a_token_of_another_team_reveals_and_changes_nothing(bo: Client, cast: Cast) -> None:
     parsed = parse_sheet(sheet())
     theirs, _ = create_pattern(cast.other_team, cast.outsider, uuid.uuid4(), Details("Secret"), parsed)
