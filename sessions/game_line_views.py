@@ -13,7 +13,7 @@ from arsenal.access import get_changeable, get_visible, may_change
 from arsenal.models.bowler import Hand
 from arsenal.views.person import person_of
 from sessions import record
-from sessions.counted import counted_line
+from sessions.counted import counted_line, counted_shots
 from sessions.forms_base import put_errors
 from sessions.forms_line import LineForm
 from sessions.lane_side import LaneSide
@@ -66,7 +66,10 @@ def line_undo(request: HttpRequest, uuid: UUID) -> HttpResponse:
     line = get_changeable(person_of(request), GameLine, uuid=uuid)
     try:
         record.undo_line(line)
-        messages.success(request, f"Line of game {line.game.number} taken back. It stays in the record.")
+        again = " The shots it took the place of count again." if counted_shots(line.game) else ""
+        messages.success(
+            request, f"Line of game {line.game.number} taken back. It stays in the record.{again}"
+        )
     except ValidationError as error:
         messages.error(request, " ".join(error.messages), extra_tags="bad")
     return redirect("game-line", line.game.entry.uuid, line.game.number)

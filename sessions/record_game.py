@@ -7,16 +7,18 @@ from datetime import datetime
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.db.models import QuerySet
 from django.utils import timezone
 
 from arsenal.models import Ball, Person, Release
 from motion.errors import MotionError
 from motion.notation import format_game, parse_game
 from sessions.counted import counted_shots
+from sessions.deliveries import FRAME_TAKES
 from sessions.facts import refuse_ball, refuse_moment, refuse_release
 from sessions.jobs import owe_advice_for, owe_advice_to
 from sessions.limits import GAME, STRETCH_LIMITS, refusals
-from sessions.models import BlockEntry, Game, GameLine, Lane, LineStretch, PairVisit
+from sessions.models import BlockEntry, Game, GameLine, Lane, LineStretch, PairVisit, Shot
 from sessions.pairs import pair_of
 from sessions.record_shot import begin_block, hold, known_before, open_game
 
@@ -58,7 +60,7 @@ def log_line(
     """Store a game typed in trade notation; the newest line counts, older ones stay in the record.
 
     A game has shots or a line, never both, so that no delivery counts twice. While shots count, a line is
-    refused, unless the person says that it takes their place: then they are undone and stay in the record.
+    refused, unless the person says that it takes their place: then they count no more, until it is undone.
     """
     with transaction.atomic():
         entry = hold(entry)
@@ -72,19 +74,20 @@ def log_line(
             raise ValidationError(wrong)
         check_stretches(stretches, entry, frame_count)
         moment = bowled_at or timezone.now()
-        game = open_game(entry, number, moment)
-        _set_shots_aside(game, by, instead_of_shots)
+        game = open_game(entry, number, moment - FRAME_TAKES * frame_count)
+        shots = _shots_in_the_way(game, instead_of_shots)
         line = GameLine.objects.create(
             uuid=uid, game=game, notation=frames_text, bowled_at=moment, entered_by=by
         )
         LineStretch.objects.bulk_create(_stretch(line, facts) for facts in stretches)
+        shots.update(undone_at=timezone.now(), undone_by=by, set_aside_by=line)
         begin_block(entry.block)
         owe_advice_for(entry, game.left_lane, game.right_lane)
     return TypedLine(line, created=True)
 
 
 def undo_line(line: GameLine) -> GameLine:
-    """Take back a line; the one before it, if any, counts again. Undoing twice is undoing once."""
+    """Take back a line; what it took the place of counts again: an earlier line, or shots. Twice is once."""
     with transaction.atomic():
         entry = hold(line.game.entry)
         line.refresh_from_db()
@@ -95,6 +98,7 @@ def undo_line(line: GameLine) -> GameLine:
             raise ValidationError({"line": "Undo the newest line of this game first."})
         line.undone_at = timezone.now()
         line.save(update_fields=["undone_at", "updated_at"])
+        line.set_aside.update(undone_at=None, undone_by=None, set_aside_by=None)
         owe_advice_for(entry, line.game.left_lane, line.game.right_lane)
     return line
 
@@ -172,18 +176,16 @@ def _stretch(line: GameLine, facts: StretchFacts) -> LineStretch:
     )
 
 
-def _set_shots_aside(game: Game, by: Person, instead_of_shots: bool) -> None:
+def _shots_in_the_way(game: Game, instead_of_shots: bool) -> "QuerySet[Shot]":
+    """The counted shots of the game; refused unless the line is said to take their place."""
     shots = game.shots.filter(undone_at=None)
-    count = shots.count()
-    if not count:
-        return
-    if not instead_of_shots:
+    if not instead_of_shots and (count := shots.count()):
         text = (
             f"Game {game.number} already has {count} logged shot{'s' if count > 1 else ''}, and a game has "
             "shots or a line. Log the rest as shots, or say that this line takes their place."
         )
         raise ValidationError({"instead_of_shots": text})
-    shots.update(undone_at=timezone.now(), undone_by=by)
+    return shots
 
 
 def _move_game(game: Game, left: Lane, right: Lane, starts_on_left: bool) -> None:

@@ -8,7 +8,7 @@ from django.utils.translation import gettext_lazy as _
 from arsenal.models import Ball, Person, Release, Stamped
 from sessions.limits import SHOT_LIMITS
 from sessions.models.event import BlockEntry
-from sessions.models.game import Game, PracticeWindow
+from sessions.models.game import Game, GameLine, PracticeWindow
 from sessions.models.house import Lane
 
 
@@ -57,6 +57,10 @@ class Shot(Stamped):
     entered_by = models.ForeignKey(Person, on_delete=models.SET_NULL, null=True, related_name="+")
     undone_at = models.DateTimeField(null=True, blank=True)
     undone_by = models.ForeignKey(Person, on_delete=models.SET_NULL, null=True, blank=True, related_name="+")
+    # The typed line that took the place of this shot; with the line undone, the shot counts again.
+    set_aside_by = models.ForeignKey(
+        GameLine, on_delete=models.SET_NULL, null=True, blank=True, related_name="set_aside"
+    )
     replaces = models.OneToOneField(
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="replaced_by"
     )

@@ -10,6 +10,8 @@ from django.http import Http404
 from django.utils import timezone
 
 from sessions import record
+from sessions.deliveries import FRAME_TAKES
+from sessions.lane_side import LaneSide
 from sessions.models import GameLine, OwedAdvice, PairVisit, Shot
 from sessions.scores import block_totals, game_score, notation_of, scored, totals_by_entry
 from tests.sessions.conftest import Scene
@@ -162,6 +164,24 @@ def test_a_line_in_place_of_shots_keeps_them_in_the_record(scene: Scene) -> None
     shot = Shot.objects.get()
     assert shot.undone_at is not None and shot.undone_by == scene.cast.bo
     assert scored(scene.game()).source == "line"
+
+
+def test_a_line_undone_gives_the_shots_it_took_the_place_of_back(scene: Scene) -> None:
+    kept, taken_back = scene.log([10]), scene.log()
+    record.undo_shot(taken_back, by=scene.cast.bo)
+    line = type_line(scene, PERFECT, instead_of_shots=True).line
+    assert game_score(scene.game()).total == 300
+    for _ in range(2):
+        record.undo_line(line)
+    assert [shot.pk for shot in Shot.objects.filter(undone_at=None)] == [kept.pk]
+    assert str(LaneSide(scene.entry).place) == "frame 1, throw 2"
+    taken_back.refresh_from_db()
+    assert taken_back.undone_at is not None
+
+
+def test_a_game_begun_by_a_line_began_before_it_was_over(scene: Scene) -> None:
+    line = type_line(scene, "X 9/ 81").line
+    assert line.bowled_at - scene.game().started_at == 3 * FRAME_TAKES
 
 
 def test_a_shot_is_refused_while_a_line_counts(scene: Scene) -> None:
