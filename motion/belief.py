@@ -181,7 +181,8 @@ def posterior_worlds(
     values, vectors = np.linalg.eigh(precision)
     sd = np.sqrt(np.minimum(1.0, PROPOSAL_WIDENING / values))
     normals = layout.draws(count)
-    points = centre + (normals * sd) @ vectors.T
+    # The symmetric root: unlike bare eigenvectors it has one value, whatever order the shots are summed in.
+    points = centre + normals @ ((vectors * sd) @ vectors.T)
     worlds = layout.worlds(points)
     log_weight = log_likelihood(worlds) - 0.5 * np.sum(points**2, axis=1) + 0.5 * np.sum(normals**2, axis=1)
     return layout.worlds(points, _tempered(log_weight), _kish(_weights(log_weight, 1.0)))

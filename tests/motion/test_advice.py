@@ -138,6 +138,10 @@ def test_taking_the_last_shot_back_gives_exactly_the_advice_before_it(burned: Ad
     more = replace(burned, shots=(*burned.shots, logged("5", GOOD_LINE, 3.5, 90)))
     assert alike(only(more)) != alike(before)
     assert alike(only(replace(more, shots=more.shots[:-1]))) == alike(before)
+    counts = tuple(logged("5", GOOD_LINE, None, 90, pins_fallen=count) for count in (7, 10, 6, 8))
+    typed = replace(burned, shots=(*burned.shots, *counts))
+    assert alike(only(typed)) != alike(before)
+    assert alike(only(replace(typed, shots=typed.shots[:-4]))) == alike(before)
 
 
 @pytest.fixture(scope="module")
@@ -157,6 +161,8 @@ def mixed(fresh_line: Line) -> AdviceRequest:
         logged("5", fresh_line, None, 15, pins_left=mask_of((10,))),
         logged("5", GOOD_LINE, None, 20, pins_left=mask_of((7,)), hand="left", bowler_key="mate"),
         logged("5", fresh_line, 1.5, 20, breakpoint_board=7.0, speed_mph=17.0),
+        logged("5", fresh_line, None, 20, pins_fallen=8),
+        logged("5", GOOD_LINE, None, 21, pins_fallen=7, hand="left", bowler_key="mate"),
     )
     return request_on(fresh_line, traffic, film=film, shots=shots)
 
@@ -276,6 +282,11 @@ def _lane(**changes: object) -> LaneState:
         (lambda: logged("5", GOOD_LINE, None, 0, speed_mph=41.0), "shot.speed_mph"),
         (lambda: logged("5", GOOD_LINE, None, 0, pins_left=-1), "shot.pins_left"),
         (lambda: logged("5", GOOD_LINE, None, 0, breakpoint_board=40.0), "shot.breakpoint_board"),
+        (lambda: logged("5", GOOD_LINE, None, 0, pins_fallen=11), "shot.pins_fallen"),
+        (lambda: logged("5", GOOD_LINE, None, 0, pins_fallen=-1), "shot.pins_fallen"),
+        (lambda: logged("5", GOOD_LINE, None, 0, pins_fallen=7.5), "shot.pins_fallen"),
+        (lambda: logged("5", GOOD_LINE, None, 0, pins_fallen=True), "shot.pins_fallen"),
+        (lambda: logged("5", GOOD_LINE, None, 0, pins_left=0b11, pins_fallen=9), "shot.pins_fallen"),
         (lambda: request_on(GOOD_LINE, gap_boards=-6.0), "gap_boards"),
         (lambda: request_on(GOOD_LINE, drift_boards=21.0), "drift_boards"),
         (lambda: request_on(GOOD_LINE, balls=(BALLS[0], BALLS[0])), "balls"),
