@@ -8,6 +8,8 @@ from django.utils import timezone
 from sessions.models import Heartbeat
 
 SILENT_AFTER = timedelta(seconds=30)
+# A sweep waits its turn behind advice that is being computed, so it may be late without anything being wrong.
+SWEEP_SILENT_AFTER = timedelta(seconds=120)
 
 
 @dataclass(frozen=True)
@@ -23,7 +25,7 @@ class WorkState:
 
     @property
     def scheduler_silent(self) -> bool:
-        return self.scheduler_seconds is None or self.scheduler_seconds > SILENT_AFTER.total_seconds()
+        return self.scheduler_seconds is None or self.scheduler_seconds > SWEEP_SILENT_AFTER.total_seconds()
 
     @property
     def is_well(self) -> bool:
@@ -31,25 +33,23 @@ class WorkState:
 
     @property
     def words(self) -> str:
+        """An idle worker shows life only by the sweep, which the scheduler asks for and the worker runs.
+
+        So silence of both, or of the sweep alone, does not tell which of them is at fault.
+        """
         if self.worker_silent:
-            seen = (
-                "has shown no life yet"
-                if self.worker_seconds is None
-                else f"was last seen {self._worker_ago}"
-            )
             return (
-                f"Nobody is computing: the background worker {seen}. What is logged is safe and will be "
-                "answered when it runs again."
+                f"No sign of life {_since(self.worker_seconds)}: the background worker or its scheduler is "
+                "not running. What is logged is safe and will be answered when they run again."
             )
         if self.scheduler_silent:
-            seen = (
-                "never seen" if self.scheduler_seconds is None else f"last seen {ago(self.scheduler_seconds)}"
-            )
             return (
-                f"The scheduler is silent ({seen}): advice still comes, but a wake-up that gets lost is not "
-                "sent again until it is back."
+                "The background worker works, but it has not looked for work left over "
+                f"{_since(self.scheduler_seconds)}: the scheduler is not running, or the worker is busy. "
+                "Advice still comes; a wake-up that gets lost is sent again after the next such look."
             )
-        return f"Working: worker seen {self._worker_ago}, scheduler {ago(self.scheduler_seconds or 0.0)}."
+        worker, scheduler = ago(self.worker_seconds or 0.0), ago(self.scheduler_seconds or 0.0)
+        return f"Working: worker seen {worker}, scheduler {scheduler}."
 
     def as_dict(self) -> dict[str, object]:
         return {
@@ -59,20 +59,24 @@ class WorkState:
             "words": self.words,
         }
 
-    @property
-    def _worker_ago(self) -> str:
-        return ago(self.worker_seconds or 0.0)
+
+def _since(seconds: float | None) -> str:
+    return "yet" if seconds is None else f"for {_span(seconds)}"
 
 
 def ago(seconds: float) -> str:
+    return f"{_span(seconds)} ago"
+
+
+def _span(seconds: float) -> str:
     """A stretch of time the way people say it."""
     if seconds < 90:
-        return f"{round(seconds)} s ago"
+        return f"{round(seconds)} s"
     if seconds < 90 * 60:
-        return f"{round(seconds / 60)} min ago"
+        return f"{round(seconds / 60)} min"
     if seconds < 36 * 3600:
-        return f"{round(seconds / 3600)} h ago"
-    return f"{round(seconds / 86400)} days ago"
+        return f"{round(seconds / 3600)} h"
+    return f"{round(seconds / 86400)} days"
 
 
 def work_state(now: datetime | None = None) -> WorkState:

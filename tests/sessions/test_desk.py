@@ -66,11 +66,11 @@ def test_it_looks_for_news_by_itself_and_gets_the_blocks_alone(opened: OpenBlock
 
 def test_it_says_when_nobody_works_in_the_background(opened: OpenBlock) -> None:
     client = opened.cast.client(opened.cast.bo)
-    assert "has shown no life yet" in desk(client)
+    assert "No sign of life yet" in desk(client)
     jobs.beat("worker", "scheduler")
-    assert "Nobody is computing" not in desk(client)
+    assert "No sign of life" not in desk(client)
     Heartbeat.objects.update(beat_at=timezone.now() - timedelta(minutes=5))
-    assert "last seen 5 min ago" in desk(client)
+    assert "No sign of life for 5 min" in desk(client)
 
 
 @pytest.mark.parametrize(
