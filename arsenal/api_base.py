@@ -241,8 +241,11 @@ class ReadViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, GenericViewS
     def person(self) -> Person:
         return cast(Person, self.request.user)
 
+    def readable(self) -> QuerySet[Any]:
+        return access.visible(self.request.user, self.model)
+
     def get_queryset(self) -> QuerySet[Any]:
-        rows = access.visible(self.request.user, self.model).select_related(*self.related).order_by("pk")
+        rows = self.readable().select_related(*self.related).order_by("pk")
         for name, path in self.filters.items():
             text = self.request.query_params.get(name)
             if text is None or self.action != "list":

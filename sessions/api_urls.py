@@ -3,7 +3,7 @@
 from django.urls import include, path
 from rest_framework.routers import SimpleRouter
 
-from sessions import api_entries, api_events, api_shots
+from sessions import api_comments, api_entries, api_events, api_shots
 
 router = SimpleRouter(use_regex_path=False)
 router.register("houses", api_events.HouseViewSet, basename="api-house")
@@ -15,6 +15,7 @@ router.register("games", api_entries.GameViewSet, basename="api-game")
 router.register("practices", api_entries.PracticeViewSet, basename="api-practice")
 router.register("shots", api_shots.ShotViewSet, basename="api-shot")
 router.register("game-lines", api_shots.LineViewSet, basename="api-game-line")
+router.register("comments", api_comments.CommentViewSet, basename="api-comment")
 
 urlpatterns = [
     path("", include("sessions.advice_api_urls")),

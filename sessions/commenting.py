@@ -5,11 +5,12 @@ from dataclasses import dataclass
 from uuid import UUID
 
 from django import forms
+from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
-from django.db.models import Model, QuerySet
+from django.db.models import Model, Q, QuerySet
 from django.http import Http404
 
-from arsenal.access import get_visible, may_change
+from arsenal.access import get_visible, may_change, visible
 from arsenal.models import Ball, Person
 from sessions.models import Comment, Game, Shot
 
@@ -39,37 +40,42 @@ def subject_of(person: Person, kind: str, uuid: UUID) -> Subject:
     return Subject(kind, thing, may_change(person, thing))  # type: ignore[arg-type]
 
 
+def visible_comments(person: Person) -> QuerySet[Comment]:
+    """All comments on things this person sees."""
+    allowed = Q()
+    for kind, model in KINDS.items():
+        allowed |= Q(**{f"{kind}__in": visible(person, model)})
+    return Comment.objects.filter(allowed)
+
+
 class CommentForm(forms.Form):
     """The uuid makes a doubled submission find the first one."""
 
     uuid = forms.UUIDField(widget=forms.HiddenInput)
-    text = forms.CharField(
-        label="Comment",
-        widget=forms.Textarea(attrs={"rows": 2}),
-        error_messages={"required": f"Comment is empty: write 1 to {LONGEST} characters."},
-    )
-
-    def clean_text(self) -> str:
-        text: str = self.cleaned_data["text"]
-        if len(text) > LONGEST:
-            raise forms.ValidationError(
-                f"Comment of {len(text)} characters is too long: 1 to {LONGEST} characters."
-            )
-        return text
+    text = forms.CharField(label="Comment", required=False, widget=forms.Textarea(attrs={"rows": 2}))
 
 
-def write_comment(subject: Subject, person: Person, text: str, uuid: UUID) -> Comment:
-    """Store a comment, once however often it is sent. Somebody else's uuid answers like a missing thing."""
+def write_comment(subject: Subject, person: Person, text: str, uuid: UUID) -> tuple[Comment, bool]:
+    """Store a comment, once however often it is sent: (comment, was it new).
+
+    Somebody else's uuid answers like a missing thing.
+    """
+    if not text.strip():
+        raise ValidationError({"text": f"Comment is empty: write 1 to {LONGEST} characters."})
+    if len(text) > LONGEST:
+        raise ValidationError(
+            {"text": f"Comment of {len(text)} characters is too long: 1 to {LONGEST} characters."}
+        )
     try:
         with transaction.atomic():
             return Comment.objects.create(
                 uuid=uuid, written_by=person, text=text, **{subject.kind: subject.thing}
-            )
+            ), True
     except IntegrityError:
         known = subject.comments.filter(uuid=uuid, written_by=person).first()
         if known is None:
             raise Http404 from None
-        return known
+        return known, False
 
 
 def comments_by(kind: str, keys: Iterable[int]) -> dict[int, list[Comment]]:

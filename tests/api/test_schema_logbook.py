@@ -13,7 +13,7 @@ from hypothesis import HealthCheck, settings
 from schemathesis.checks import not_a_server_error
 from schemathesis.specs.openapi.checks import response_schema_conformance, status_code_conformance
 
-from sessions.models import BlockEntry, Dressing, Event, Game, GameLine, House, PracticeWindow, Shot
+from sessions.models import BlockEntry, Comment, Dressing, Event, Game, GameLine, House, PracticeWindow, Shot
 from tests.conftest import Cast
 from tests.sessions.conftest import Scene, make_scene
 from tests.sessions.test_logbook_access import dressing_of, line_of, practice_of
@@ -21,7 +21,7 @@ from tests.sessions.test_logbook_api import line_data, post, shot_data
 
 schema = schemathesis.openapi.from_dict(SchemaGenerator().get_schema(request=None, public=True))
 schema.app = get_wsgi_application()
-KINDS = "houses|dressings|events|blocks|entries|games|practices|shots|game-lines"
+KINDS = "houses|dressings|events|blocks|entries|games|practices|shots|game-lines|comments"
 schema = schema.include(path_regex=f"^/api/({KINDS})/").exclude(path_regex="/advice/")
 
 # What a schema cannot say (a lane of this house, the next frame) is refused all the same, and paging forgives
@@ -44,6 +44,7 @@ def furnish(cast: Cast) -> Scene:
     practice_of(scene)
     line_of(scene)
     dressing_of(scene)
+    Comment.objects.create(shot=Shot.objects.get(), written_by=cast.bo, text="Good speed.")
     return scene
 
 
@@ -69,6 +70,7 @@ def _row_of(path: str, scene: Scene) -> uuid.UUID:
         "practices": PracticeWindow.objects.first(),
         "shots": Shot.objects.order_by("pk").last(),
         "game-lines": GameLine.objects.first(),
+        "comments": Comment.objects.first(),
     }
     found: uuid.UUID = rows[kind].uuid if rows[kind] else uuid.uuid4()
     return found

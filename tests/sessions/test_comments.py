@@ -123,3 +123,102 @@ def test_a_comment_outlives_the_account_that_wrote_it(cast: Cast) -> None:
     leaver.delete()
     page = cast.client(cast.bo).get(reverse("comments", args=["ball", cast.bo_ball.uuid]))
     assert "Somebody who has left" in page.content.decode()
+
+
+# --- the API ----------------------------------------------------------------------------------------
+
+
+def send(client: Client, **data: object):
+    return client.post("/api/comments/", data, content_type="application/json")
+
+
+def test_the_api_stores_a_comment_once_and_lists_it_by_what_it_is_on(opened: OpenBlock) -> None:
+    cast, shot = opened.cast, opened.shot(opened.bo)
+    coach, key = cast.client(cast.coach), str(uuid.uuid4())
+    first, again = (send(coach, uuid=key, shot=str(shot.uuid), text="Good speed.") for _ in range(2))
+    assert (first.status_code, again.status_code) == (201, 200)
+    shown = {name: first.json()[name] for name in ("uuid", "ball", "game", "shot", "text", "written_by")}
+    assert shown == {
+        "uuid": key,
+        "ball": None,
+        "game": None,
+        "shot": str(shot.uuid),
+        "text": "Good speed.",
+        "written_by": "Ada",
+    }
+    send(coach, ball=str(cast.bo_ball.uuid), text="On the ball")
+    reader = cast.client(cast.lin)
+    assert [row["text"] for row in reader.get("/api/comments/").json()["results"]] == [
+        "Good speed.",
+        "On the ball",
+    ]
+    (only,) = reader.get("/api/comments/", {"shot": str(shot.uuid)}).json()["results"]
+    assert only["uuid"] == key
+    assert reader.get(f"/api/comments/{key}/").json() == only
+
+
+def test_the_api_lets_those_write_who_may_change_the_thing(opened: OpenBlock) -> None:
+    cast = opened.cast
+    cast.bo_ball.shared_with_guests = True
+    cast.bo_ball.save()
+    missing = send(cast.client(cast.bo), ball=str(uuid.uuid4()), text="Quiet word").json()
+    for person in (cast.lin, cast.guest, cast.outsider):
+        answer = send(cast.client(person), ball=str(cast.bo_ball.uuid), text="Quiet word")
+        assert answer.status_code == 400
+        assert list(answer.json()) == list(missing) == ["ball"]
+    assert send(Client(), ball=str(cast.bo_ball.uuid), text="Quiet word").status_code == 403
+    assert not Comment.objects.exists()
+
+
+def test_the_api_shows_a_guest_what_is_on_shared_things_and_an_outsider_nothing(opened: OpenBlock) -> None:
+    cast = opened.cast
+    on_ball = Comment.objects.create(ball=cast.bo_ball, text="Quiet word", written_by=cast.coach)
+    on_game = Comment.objects.create(game=opened.game(opened.bo), text="Long day", written_by=cast.coach)
+
+    def seen(person: Person) -> list[str]:
+        return [row["text"] for row in cast.client(person).get("/api/comments/").json()["results"]]
+
+    assert (seen(cast.bo), seen(cast.guest)) == (["Quiet word", "Long day"], [])
+    cast.bo_ball.shared_with_guests = True
+    cast.bo_ball.save()
+    assert seen(cast.guest) == ["Quiet word"]
+    opened.event.shared_with_guests = True
+    opened.event.save()
+    assert seen(cast.guest) == ["Quiet word", "Long day"]
+    assert seen(cast.outsider) == []
+    for comment in (on_ball, on_game):
+        assert cast.client(cast.outsider).get(f"/api/comments/{comment.uuid}/").status_code == 404
+
+
+def test_the_api_refuses_somebody_elses_uuid_like_a_missing_thing(cast: Cast) -> None:
+    key = str(uuid.uuid4())
+    assert send(cast.client(cast.coach), uuid=key, ball=str(cast.lin_ball.uuid), text="A").status_code == 201
+    for person, ball in (
+        (cast.bo, cast.bo_ball),
+        (cast.lin, cast.lin_ball),
+        (cast.outsider, cast.outsider_ball),
+    ):
+        assert send(cast.client(person), uuid=key, ball=str(ball.uuid), text="B").status_code == 404
+    assert Comment.objects.get().text == "A"
+
+
+@pytest.mark.parametrize(
+    ("data", "field", "message"),
+    [
+        ({"text": "  "}, "text", "may not be blank"),
+        ({"text": "x" * 1001}, "text", "Comment of 1001 characters is too long: 1 to 1000 characters."),
+        ({"ball": None}, "ball", "A comment on nothing is not allowed: one of ball, game, shot."),
+        ({"game": True}, "ball", "A comment on ball and game is not allowed"),
+        ({"ball": "mine"}, "ball", "Ball “mine” is not allowed"),
+    ],
+)
+def test_the_api_names_what_is_wrong_with_a_comment(
+    opened: OpenBlock, data: dict[str, object], field: str, message: str
+) -> None:
+    cast = opened.cast
+    if "game" in data:
+        data = {"game": str(opened.game(opened.bo).uuid)}
+    answer = send(cast.client(cast.bo), **{"ball": str(cast.bo_ball.uuid), "text": "Fine", **data})
+    assert answer.status_code == 400
+    assert message in " ".join(answer.json()[field])
+    assert not Comment.objects.exists()
