@@ -48,9 +48,12 @@ class Claim:
 def owe_advice_for(entry: BlockEntry, left_lane: Lane, right_lane: Lane) -> None:
     """New input on a pair: advice is owed to this bowler and to every team bowler who is on these lanes.
 
-    Runs in the caller's transaction, so input and debt are stored together or not at all.
+    With the last frame of a game the bowler crosses, so the next pair is owed too: what was learnt here
+    counts there. Runs in the caller's transaction, so input and debt are stored together or not at all.
     """
-    owe_advice_on({left_lane.pk, right_lane.pk}, {(entry.pk, (left_lane.pk, right_lane.pk))})
+    here = (left_lane.pk, right_lane.pk)
+    own = pairs_now(BlockEntry.objects.filter(pk=entry.pk)).get(entry.pk, ())
+    owe_advice_on(here, {(entry.pk, pair) for pair in (here, *own)})
 
 
 def owe_advice_on(lane_ids: Iterable[int], also: Iterable[tuple[int, Pair]] = ()) -> None:
