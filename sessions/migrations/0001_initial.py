@@ -8,400 +8,888 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('arsenal', '0001_initial'),
-        ('patterns', '0001_initial'),
+        ("arsenal", "0001_initial"),
+        ("patterns", "0001_initial"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Heartbeat',
+            name="Heartbeat",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=20, unique=True)),
-                ('beat_at', models.DateTimeField()),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("name", models.CharField(max_length=20, unique=True)),
+                ("beat_at", models.DateTimeField()),
             ],
         ),
         migrations.CreateModel(
-            name='Block',
+            name="Block",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('uuid', models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
-                ('version', models.PositiveIntegerField(default=1)),
-                ('created_at', models.DateTimeField(auto_now_add=True)),
-                ('updated_at', models.DateTimeField(auto_now=True)),
-                ('name', models.CharField(max_length=80)),
-                ('squad', models.CharField(blank=True, max_length=40)),
-                ('format', models.CharField(blank=True, max_length=80)),
-                ('games_planned', models.PositiveSmallIntegerField(default=6)),
-                ('starts_at', models.DateTimeField()),
-                ('state', models.CharField(choices=[('planned', 'Planned'), ('open', 'Being bowled'), ('finished', 'Finished')], default='planned', max_length=10)),
-                ('pattern_version', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='blocks', to='patterns.patternversion')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("uuid", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
+                ("version", models.PositiveIntegerField(default=1)),
+                ("created_at", models.DateTimeField(auto_now_add=True)),
+                ("updated_at", models.DateTimeField(auto_now=True)),
+                ("name", models.CharField(max_length=80)),
+                ("squad", models.CharField(blank=True, max_length=40)),
+                ("format", models.CharField(blank=True, max_length=80)),
+                ("games_planned", models.PositiveSmallIntegerField(default=6)),
+                ("starts_at", models.DateTimeField()),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[("planned", "Planned"), ("open", "Being bowled"), ("finished", "Finished")],
+                        default="planned",
+                        max_length=10,
+                    ),
+                ),
+                (
+                    "pattern_version",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="blocks",
+                        to="patterns.patternversion",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['starts_at', 'pk'],
+                "ordering": ["starts_at", "pk"],
             },
         ),
         migrations.CreateModel(
-            name='BlockEntry',
+            name="BlockEntry",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('uuid', models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
-                ('version', models.PositiveIntegerField(default=1)),
-                ('created_at', models.DateTimeField(auto_now_add=True)),
-                ('updated_at', models.DateTimeField(auto_now=True)),
-                ('objective', models.CharField(choices=[('floor', 'Protect the floor'), ('score', 'Go for score')], default='floor', max_length=5)),
-                ('block', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='entries', to='logbook.block')),
-                ('bowler', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='entries', to='arsenal.bowler')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("uuid", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
+                ("version", models.PositiveIntegerField(default=1)),
+                ("created_at", models.DateTimeField(auto_now_add=True)),
+                ("updated_at", models.DateTimeField(auto_now=True)),
+                (
+                    "objective",
+                    models.CharField(
+                        choices=[("floor", "Protect the floor"), ("score", "Go for score")],
+                        default="floor",
+                        max_length=5,
+                    ),
+                ),
+                (
+                    "block",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="entries",
+                        to="logbook.block",
+                    ),
+                ),
+                (
+                    "bowler",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="entries",
+                        to="arsenal.bowler",
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='BagBall',
+            name="BagBall",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('put_away', models.BooleanField(default=False)),
-                ('ball', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='carried', to='arsenal.ball')),
-                ('entry', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='bag', to='logbook.blockentry')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("put_away", models.BooleanField(default=False)),
+                (
+                    "ball",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="carried", to="arsenal.ball"
+                    ),
+                ),
+                (
+                    "entry",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="bag",
+                        to="logbook.blockentry",
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Event',
+            name="Event",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('uuid', models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
-                ('version', models.PositiveIntegerField(default=1)),
-                ('created_at', models.DateTimeField(auto_now_add=True)),
-                ('updated_at', models.DateTimeField(auto_now=True)),
-                ('name', models.CharField(max_length=100)),
-                ('starts_on', models.DateField()),
-                ('ends_on', models.DateField()),
-                ('time_zone', models.CharField(default='UTC', max_length=50)),
-                ('max_balls', models.PositiveSmallIntegerField(blank=True, null=True)),
-                ('rules_confirmed_by', models.CharField(blank=True, max_length=80)),
-                ('rules_confirmed_on', models.DateField(blank=True, null=True)),
-                ('rules_note', models.TextField(blank=True)),
-                ('others_per_pair', models.PositiveSmallIntegerField(default=4)),
-                ('right_handed_share', models.FloatField(default=0.88)),
-                ('shared_with_guests', models.BooleanField(default=False)),
-                ('team', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='events', to='arsenal.team')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("uuid", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
+                ("version", models.PositiveIntegerField(default=1)),
+                ("created_at", models.DateTimeField(auto_now_add=True)),
+                ("updated_at", models.DateTimeField(auto_now=True)),
+                ("name", models.CharField(max_length=100)),
+                ("starts_on", models.DateField()),
+                ("ends_on", models.DateField()),
+                ("time_zone", models.CharField(default="UTC", max_length=50)),
+                ("max_balls", models.PositiveSmallIntegerField(blank=True, null=True)),
+                ("rules_confirmed_by", models.CharField(blank=True, max_length=80)),
+                ("rules_confirmed_on", models.DateField(blank=True, null=True)),
+                ("rules_note", models.TextField(blank=True)),
+                ("others_per_pair", models.PositiveSmallIntegerField(default=4)),
+                ("right_handed_share", models.FloatField(default=0.88)),
+                ("shared_with_guests", models.BooleanField(default=False)),
+                (
+                    "team",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="events", to="arsenal.team"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['-starts_on', 'pk'],
-            },
-        ),
-        migrations.AddField(
-            model_name='block',
-            name='event',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='blocks', to='logbook.event'),
-        ),
-        migrations.CreateModel(
-            name='EventWindow',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('kind', models.CharField(choices=[('home', 'Away from any event'), ('before_event', 'Before the event'), ('official_practice', 'Official practice'), ('between_rounds', 'Between rounds'), ('in_competition', 'In competition')], max_length=20)),
-                ('allowed', models.BooleanField()),
-                ('by_hand', models.BooleanField(default=True)),
-                ('by_machine', models.BooleanField(default=False)),
-                ('where', models.CharField(blank=True, max_length=100)),
-                ('event', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='windows', to='logbook.event')),
-            ],
-        ),
-        migrations.CreateModel(
-            name='Game',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('uuid', models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
-                ('version', models.PositiveIntegerField(default=1)),
-                ('created_at', models.DateTimeField(auto_now_add=True)),
-                ('updated_at', models.DateTimeField(auto_now=True)),
-                ('number', models.PositiveSmallIntegerField()),
-                ('starts_on_left', models.BooleanField(default=True)),
-                ('started_at', models.DateTimeField()),
-                ('entry', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='games', to='logbook.blockentry')),
-            ],
-            options={
-                'ordering': ['entry', 'number'],
-            },
-        ),
-        migrations.CreateModel(
-            name='GameLine',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('uuid', models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
-                ('version', models.PositiveIntegerField(default=1)),
-                ('created_at', models.DateTimeField(auto_now_add=True)),
-                ('updated_at', models.DateTimeField(auto_now=True)),
-                ('notation', models.CharField(max_length=120)),
-                ('bowled_at', models.DateTimeField()),
-                ('undone_at', models.DateTimeField(blank=True, null=True)),
-                ('entered_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('game', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='lines', to='logbook.game')),
-            ],
-            options={
-                'ordering': ['created_at', 'pk'],
-            },
-        ),
-        migrations.CreateModel(
-            name='House',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('uuid', models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
-                ('version', models.PositiveIntegerField(default=1)),
-                ('created_at', models.DateTimeField(auto_now_add=True)),
-                ('updated_at', models.DateTimeField(auto_now=True)),
-                ('name', models.CharField(max_length=80)),
-                ('note', models.TextField(blank=True)),
-                ('team', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='houses', to='arsenal.team')),
-            ],
-            options={
-                'abstract': False,
-            },
-        ),
-        migrations.AddField(
-            model_name='event',
-            name='house',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='events', to='logbook.house'),
-        ),
-        migrations.CreateModel(
-            name='Lane',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('number', models.PositiveSmallIntegerField()),
-                ('house', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='lanes', to='logbook.house')),
-            ],
-            options={
-                'ordering': ['house', 'number'],
+                "ordering": ["-starts_on", "pk"],
             },
         ),
         migrations.AddField(
-            model_name='game',
-            name='left_lane',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='logbook.lane'),
+            model_name="block",
+            name="event",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.CASCADE, related_name="blocks", to="logbook.event"
+            ),
+        ),
+        migrations.CreateModel(
+            name="EventWindow",
+            fields=[
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("home", "Away from any event"),
+                            ("before_event", "Before the event"),
+                            ("official_practice", "Official practice"),
+                            ("between_rounds", "Between rounds"),
+                            ("in_competition", "In competition"),
+                        ],
+                        max_length=20,
+                    ),
+                ),
+                ("allowed", models.BooleanField()),
+                ("by_hand", models.BooleanField(default=True)),
+                ("by_machine", models.BooleanField(default=False)),
+                ("where", models.CharField(blank=True, max_length=100)),
+                (
+                    "event",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="windows",
+                        to="logbook.event",
+                    ),
+                ),
+            ],
+        ),
+        migrations.CreateModel(
+            name="Game",
+            fields=[
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("uuid", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
+                ("version", models.PositiveIntegerField(default=1)),
+                ("created_at", models.DateTimeField(auto_now_add=True)),
+                ("updated_at", models.DateTimeField(auto_now=True)),
+                ("number", models.PositiveSmallIntegerField()),
+                ("starts_on_left", models.BooleanField(default=True)),
+                ("started_at", models.DateTimeField()),
+                (
+                    "entry",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="games",
+                        to="logbook.blockentry",
+                    ),
+                ),
+            ],
+            options={
+                "ordering": ["entry", "number"],
+            },
+        ),
+        migrations.CreateModel(
+            name="GameLine",
+            fields=[
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("uuid", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
+                ("version", models.PositiveIntegerField(default=1)),
+                ("created_at", models.DateTimeField(auto_now_add=True)),
+                ("updated_at", models.DateTimeField(auto_now=True)),
+                ("notation", models.CharField(max_length=120)),
+                ("bowled_at", models.DateTimeField()),
+                ("undone_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "entered_by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "game",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="lines", to="logbook.game"
+                    ),
+                ),
+            ],
+            options={
+                "ordering": ["created_at", "pk"],
+            },
+        ),
+        migrations.CreateModel(
+            name="House",
+            fields=[
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("uuid", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
+                ("version", models.PositiveIntegerField(default=1)),
+                ("created_at", models.DateTimeField(auto_now_add=True)),
+                ("updated_at", models.DateTimeField(auto_now=True)),
+                ("name", models.CharField(max_length=80)),
+                ("note", models.TextField(blank=True)),
+                (
+                    "team",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="houses", to="arsenal.team"
+                    ),
+                ),
+            ],
+            options={
+                "abstract": False,
+            },
         ),
         migrations.AddField(
-            model_name='game',
-            name='right_lane',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='logbook.lane'),
+            model_name="event",
+            name="house",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="events", to="logbook.house"
+            ),
         ),
         migrations.CreateModel(
-            name='Dressing',
+            name="Lane",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('uuid', models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
-                ('version', models.PositiveIntegerField(default=1)),
-                ('created_at', models.DateTimeField(auto_now_add=True)),
-                ('updated_at', models.DateTimeField(auto_now=True)),
-                ('done_at', models.DateTimeField()),
-                ('note', models.CharField(blank=True, max_length=200)),
-                ('before_block', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='dressings', to='logbook.block')),
-                ('pattern_version', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='dressings', to='patterns.patternversion')),
-                ('lane', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='dressings', to='logbook.lane')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("number", models.PositiveSmallIntegerField()),
+                (
+                    "house",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="lanes", to="logbook.house"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['done_at', 'pk'],
+                "ordering": ["house", "number"],
+            },
+        ),
+        migrations.AddField(
+            model_name="game",
+            name="left_lane",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="+", to="logbook.lane"
+            ),
+        ),
+        migrations.AddField(
+            model_name="game",
+            name="right_lane",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="+", to="logbook.lane"
+            ),
+        ),
+        migrations.CreateModel(
+            name="Dressing",
+            fields=[
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("uuid", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
+                ("version", models.PositiveIntegerField(default=1)),
+                ("created_at", models.DateTimeField(auto_now_add=True)),
+                ("updated_at", models.DateTimeField(auto_now=True)),
+                ("done_at", models.DateTimeField()),
+                ("note", models.CharField(blank=True, max_length=200)),
+                (
+                    "before_block",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="dressings",
+                        to="logbook.block",
+                    ),
+                ),
+                (
+                    "pattern_version",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="dressings",
+                        to="patterns.patternversion",
+                    ),
+                ),
+                (
+                    "lane",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="dressings",
+                        to="logbook.lane",
+                    ),
+                ),
+            ],
+            options={
+                "ordering": ["done_at", "pk"],
             },
         ),
         migrations.CreateModel(
-            name='LineStretch',
+            name="LineStretch",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('first_frame', models.PositiveSmallIntegerField()),
-                ('last_frame', models.PositiveSmallIntegerField()),
-                ('laydown_board', models.FloatField(blank=True, null=True)),
-                ('target_board', models.FloatField(blank=True, null=True)),
-                ('target_ft', models.FloatField(default=15.0)),
-                ('ball', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='stretches', to='arsenal.ball')),
-                ('line', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='stretches', to='logbook.gameline')),
-                ('release', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to='arsenal.release')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("first_frame", models.PositiveSmallIntegerField()),
+                ("last_frame", models.PositiveSmallIntegerField()),
+                ("laydown_board", models.FloatField(blank=True, null=True)),
+                ("target_board", models.FloatField(blank=True, null=True)),
+                ("target_ft", models.FloatField(default=15.0)),
+                (
+                    "ball",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="stretches",
+                        to="arsenal.ball",
+                    ),
+                ),
+                (
+                    "line",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="stretches",
+                        to="logbook.gameline",
+                    ),
+                ),
+                (
+                    "release",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to="arsenal.release",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['first_frame'],
+                "ordering": ["first_frame"],
             },
         ),
         migrations.CreateModel(
-            name='OwedAdvice',
+            name="OwedAdvice",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('wanted', models.PositiveIntegerField(default=1)),
-                ('done', models.PositiveIntegerField(default=0)),
-                ('wanted_at', models.DateTimeField()),
-                ('lease_token', models.UUIDField(blank=True, null=True)),
-                ('lease_until', models.DateTimeField(blank=True, null=True)),
-                ('attempts', models.PositiveSmallIntegerField(default=0)),
-                ('not_before', models.DateTimeField(blank=True, null=True)),
-                ('progress', models.FloatField(default=0.0)),
-                ('cancelled', models.BooleanField(default=False)),
-                ('failure', models.CharField(blank=True, max_length=300)),
-                ('entry', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='owed', to='logbook.blockentry')),
-                ('left_lane', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='+', to='logbook.lane')),
-                ('right_lane', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='+', to='logbook.lane')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("wanted", models.PositiveIntegerField(default=1)),
+                ("done", models.PositiveIntegerField(default=0)),
+                ("wanted_at", models.DateTimeField()),
+                ("lease_token", models.UUIDField(blank=True, null=True)),
+                ("lease_until", models.DateTimeField(blank=True, null=True)),
+                ("attempts", models.PositiveSmallIntegerField(default=0)),
+                ("not_before", models.DateTimeField(blank=True, null=True)),
+                ("progress", models.FloatField(default=0.0)),
+                ("cancelled", models.BooleanField(default=False)),
+                ("failure", models.CharField(blank=True, max_length=300)),
+                (
+                    "entry",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="owed",
+                        to="logbook.blockentry",
+                    ),
+                ),
+                (
+                    "left_lane",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="+", to="logbook.lane"
+                    ),
+                ),
+                (
+                    "right_lane",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="+", to="logbook.lane"
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Advice',
+            name="Advice",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('answers', models.PositiveIntegerField()),
-                ('action', models.CharField(choices=[('stay', 'Stay'), ('move', 'Move the line'), ('change ball', 'Change ball'), ('unknown', 'Not enough known')], max_length=12)),
-                ('result', models.JSONField()),
-                ('inputs', models.JSONField()),
-                ('computed_at', models.DateTimeField(auto_now_add=True)),
-                ('seconds', models.FloatField()),
-                ('ball', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to='arsenal.ball')),
-                ('lane', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='advice', to='logbook.lane')),
-                ('owed', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='answers', to='logbook.owedadvice')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("answers", models.PositiveIntegerField()),
+                (
+                    "action",
+                    models.CharField(
+                        choices=[
+                            ("stay", "Stay"),
+                            ("move", "Move the line"),
+                            ("change ball", "Change ball"),
+                            ("unknown", "Not enough known"),
+                        ],
+                        max_length=12,
+                    ),
+                ),
+                ("result", models.JSONField()),
+                ("inputs", models.JSONField()),
+                ("computed_at", models.DateTimeField(auto_now_add=True)),
+                ("seconds", models.FloatField()),
+                (
+                    "ball",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to="arsenal.ball",
+                    ),
+                ),
+                (
+                    "lane",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="advice", to="logbook.lane"
+                    ),
+                ),
+                (
+                    "owed",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="answers",
+                        to="logbook.owedadvice",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['-answers', 'lane'],
+                "ordering": ["-answers", "lane"],
             },
         ),
         migrations.CreateModel(
-            name='PairVisit',
+            name="PairVisit",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('game_number', models.PositiveSmallIntegerField()),
-                ('starts_on_left', models.BooleanField(default=True)),
-                ('entry', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='visits', to='logbook.blockentry')),
-                ('left_lane', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='logbook.lane')),
-                ('right_lane', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='logbook.lane')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("game_number", models.PositiveSmallIntegerField()),
+                ("starts_on_left", models.BooleanField(default=True)),
+                (
+                    "entry",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="visits",
+                        to="logbook.blockentry",
+                    ),
+                ),
+                (
+                    "left_lane",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="logbook.lane"
+                    ),
+                ),
+                (
+                    "right_lane",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="logbook.lane"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['game_number'],
+                "ordering": ["game_number"],
             },
         ),
         migrations.CreateModel(
-            name='PracticeWindow',
+            name="PracticeWindow",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('uuid', models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
-                ('version', models.PositiveIntegerField(default=1)),
-                ('created_at', models.DateTimeField(auto_now_add=True)),
-                ('updated_at', models.DateTimeField(auto_now=True)),
-                ('kind', models.CharField(choices=[('official_practice', 'Official practice'), ('warm_up', 'Warm-up before the block')], default='warm_up', max_length=20)),
-                ('started_at', models.DateTimeField()),
-                ('entry', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='practices', to='logbook.blockentry')),
-                ('left_lane', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='logbook.lane')),
-                ('right_lane', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='logbook.lane')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("uuid", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
+                ("version", models.PositiveIntegerField(default=1)),
+                ("created_at", models.DateTimeField(auto_now_add=True)),
+                ("updated_at", models.DateTimeField(auto_now=True)),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("official_practice", "Official practice"),
+                            ("warm_up", "Warm-up before the block"),
+                        ],
+                        default="warm_up",
+                        max_length=20,
+                    ),
+                ),
+                ("started_at", models.DateTimeField()),
+                (
+                    "entry",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="practices",
+                        to="logbook.blockentry",
+                    ),
+                ),
+                (
+                    "left_lane",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="logbook.lane"
+                    ),
+                ),
+                (
+                    "right_lane",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="logbook.lane"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['started_at', 'pk'],
+                "ordering": ["started_at", "pk"],
             },
         ),
         migrations.CreateModel(
-            name='Shot',
+            name="Shot",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('uuid', models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
-                ('version', models.PositiveIntegerField(default=1)),
-                ('created_at', models.DateTimeField(auto_now_add=True)),
-                ('updated_at', models.DateTimeField(auto_now=True)),
-                ('frame_number', models.PositiveSmallIntegerField()),
-                ('throw_number', models.PositiveSmallIntegerField()),
-                ('lane_corrected', models.BooleanField(default=False)),
-                ('laydown_board', models.FloatField(blank=True, null=True)),
-                ('target_board', models.FloatField(blank=True, null=True)),
-                ('target_ft', models.FloatField(default=15.0)),
-                ('breakpoint_board', models.FloatField(blank=True, null=True)),
-                ('breakpoint_ft', models.FloatField(blank=True, null=True)),
-                ('hit_word', models.CharField(blank=True, max_length=20)),
-                ('offset_boards', models.FloatField(blank=True, null=True)),
-                ('pins_before', models.PositiveSmallIntegerField(default=1023)),
-                ('pins_left', models.PositiveSmallIntegerField()),
-                ('foul', models.BooleanField(default=False)),
-                ('speed_mph', models.FloatField(blank=True, null=True)),
-                ('speed_read', models.CharField(blank=True, choices=[('release', 'At release'), ('display', 'On the display'), ('pins', 'Near the pins')], max_length=10)),
-                ('note', models.CharField(blank=True, max_length=300)),
-                ('thrown_at', models.DateTimeField()),
-                ('undone_at', models.DateTimeField(blank=True, null=True)),
-                ('ball', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='shots', to='arsenal.ball')),
-                ('entered_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('game', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.CASCADE, related_name='shots', to='logbook.game')),
-                ('lane', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='shots', to='logbook.lane')),
-                ('practice', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.CASCADE, related_name='shots', to='logbook.practicewindow')),
-                ('release', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to='arsenal.release')),
-                ('replaces', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='replaced_by', to='logbook.shot')),
-                ('undone_by', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("uuid", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
+                ("version", models.PositiveIntegerField(default=1)),
+                ("created_at", models.DateTimeField(auto_now_add=True)),
+                ("updated_at", models.DateTimeField(auto_now=True)),
+                ("frame_number", models.PositiveSmallIntegerField()),
+                ("throw_number", models.PositiveSmallIntegerField()),
+                ("lane_corrected", models.BooleanField(default=False)),
+                ("laydown_board", models.FloatField(blank=True, null=True)),
+                ("target_board", models.FloatField(blank=True, null=True)),
+                ("target_ft", models.FloatField(default=15.0)),
+                ("breakpoint_board", models.FloatField(blank=True, null=True)),
+                ("breakpoint_ft", models.FloatField(blank=True, null=True)),
+                ("hit_word", models.CharField(blank=True, max_length=20)),
+                ("offset_boards", models.FloatField(blank=True, null=True)),
+                ("pins_before", models.PositiveSmallIntegerField(default=1023)),
+                ("pins_left", models.PositiveSmallIntegerField()),
+                ("foul", models.BooleanField(default=False)),
+                ("speed_mph", models.FloatField(blank=True, null=True)),
+                (
+                    "speed_read",
+                    models.CharField(
+                        blank=True,
+                        choices=[
+                            ("release", "At release"),
+                            ("display", "On the display"),
+                            ("pins", "Near the pins"),
+                        ],
+                        max_length=10,
+                    ),
+                ),
+                ("note", models.CharField(blank=True, max_length=300)),
+                ("thrown_at", models.DateTimeField()),
+                ("undone_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "ball",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="shots", to="arsenal.ball"
+                    ),
+                ),
+                (
+                    "entered_by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "game",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="shots",
+                        to="logbook.game",
+                    ),
+                ),
+                (
+                    "lane",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="shots", to="logbook.lane"
+                    ),
+                ),
+                (
+                    "practice",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="shots",
+                        to="logbook.practicewindow",
+                    ),
+                ),
+                (
+                    "release",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to="arsenal.release",
+                    ),
+                ),
+                (
+                    "replaces",
+                    models.OneToOneField(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="replaced_by",
+                        to="logbook.shot",
+                    ),
+                ),
+                (
+                    "undone_by",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'ordering': ['frame_number', 'throw_number', 'pk'],
+                "ordering": ["frame_number", "throw_number", "pk"],
             },
         ),
         migrations.CreateModel(
-            name='Comment',
+            name="Comment",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('uuid', models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
-                ('version', models.PositiveIntegerField(default=1)),
-                ('created_at', models.DateTimeField(auto_now_add=True)),
-                ('updated_at', models.DateTimeField(auto_now=True)),
-                ('text', models.CharField(max_length=1000)),
-                ('ball', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.CASCADE, related_name='comments', to='arsenal.ball')),
-                ('written_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('game', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.CASCADE, related_name='comments', to='logbook.game')),
-                ('shot', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.CASCADE, related_name='comments', to='logbook.shot')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("uuid", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
+                ("version", models.PositiveIntegerField(default=1)),
+                ("created_at", models.DateTimeField(auto_now_add=True)),
+                ("updated_at", models.DateTimeField(auto_now=True)),
+                ("text", models.CharField(max_length=1000)),
+                (
+                    "ball",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="comments",
+                        to="arsenal.ball",
+                    ),
+                ),
+                (
+                    "written_by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "game",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="comments",
+                        to="logbook.game",
+                    ),
+                ),
+                (
+                    "shot",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="comments",
+                        to="logbook.shot",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['created_at', 'pk'],
+                "ordering": ["created_at", "pk"],
             },
         ),
         migrations.CreateModel(
-            name='SurfaceWork',
+            name="SurfaceWork",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('before_block', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='surface_work', to='logbook.block')),
-                ('surface_entry', models.OneToOneField(on_delete=django.db.models.deletion.CASCADE, related_name='work', to='arsenal.surfaceentry')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "before_block",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="surface_work",
+                        to="logbook.block",
+                    ),
+                ),
+                (
+                    "surface_entry",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="work",
+                        to="arsenal.surfaceentry",
+                    ),
+                ),
             ],
         ),
         migrations.AddConstraint(
-            model_name='blockentry',
-            constraint=models.UniqueConstraint(fields=('block', 'bowler'), name='one_entry_per_bowler'),
+            model_name="blockentry",
+            constraint=models.UniqueConstraint(fields=("block", "bowler"), name="one_entry_per_bowler"),
         ),
         migrations.AddConstraint(
-            model_name='bagball',
-            constraint=models.UniqueConstraint(fields=('entry', 'ball'), name='one_bag_place_per_ball'),
+            model_name="bagball",
+            constraint=models.UniqueConstraint(fields=("entry", "ball"), name="one_bag_place_per_ball"),
         ),
         migrations.AddConstraint(
-            model_name='eventwindow',
-            constraint=models.UniqueConstraint(fields=('event', 'kind'), name='one_window_per_kind'),
+            model_name="eventwindow",
+            constraint=models.UniqueConstraint(fields=("event", "kind"), name="one_window_per_kind"),
         ),
         migrations.AddConstraint(
-            model_name='lane',
-            constraint=models.UniqueConstraint(fields=('house', 'number'), name='one_lane_per_number'),
+            model_name="lane",
+            constraint=models.UniqueConstraint(fields=("house", "number"), name="one_lane_per_number"),
         ),
         migrations.AddConstraint(
-            model_name='game',
-            constraint=models.UniqueConstraint(fields=('entry', 'number'), name='one_game_per_number'),
+            model_name="game",
+            constraint=models.UniqueConstraint(fields=("entry", "number"), name="one_game_per_number"),
         ),
         migrations.AddConstraint(
-            model_name='owedadvice',
-            constraint=models.UniqueConstraint(fields=('entry', 'left_lane', 'right_lane'), name='one_owed_row_per_pair'),
+            model_name="owedadvice",
+            constraint=models.UniqueConstraint(
+                fields=("entry", "left_lane", "right_lane"), name="one_owed_row_per_pair"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='advice',
-            constraint=models.UniqueConstraint(fields=('owed', 'lane', 'answers'), name='one_answer_per_lane_and_input'),
+            model_name="advice",
+            constraint=models.UniqueConstraint(
+                fields=("owed", "lane", "answers"), name="one_answer_per_lane_and_input"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='pairvisit',
-            constraint=models.UniqueConstraint(fields=('entry', 'game_number'), name='one_pair_per_game'),
+            model_name="pairvisit",
+            constraint=models.UniqueConstraint(fields=("entry", "game_number"), name="one_pair_per_game"),
         ),
         migrations.AddIndex(
-            model_name='shot',
-            index=models.Index(fields=['lane', 'thrown_at'], name='shot_lane_time'),
+            model_name="shot",
+            index=models.Index(fields=["lane", "thrown_at"], name="shot_lane_time"),
         ),
         migrations.AddConstraint(
-            model_name='shot',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('game__isnull', False), ('practice__isnull', True)), models.Q(('game__isnull', True), ('practice__isnull', False)), _connector='OR'), name='shot_in_game_or_practice'),
+            model_name="shot",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("game__isnull", False), ("practice__isnull", True)),
+                    models.Q(("game__isnull", True), ("practice__isnull", False)),
+                    _connector="OR",
+                ),
+                name="shot_in_game_or_practice",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='shot',
-            constraint=models.UniqueConstraint(condition=models.Q(('game__isnull', False), ('undone_at__isnull', True)), fields=('game', 'frame_number', 'throw_number'), name='one_counted_shot_per_throw'),
+            model_name="shot",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("game__isnull", False), ("undone_at__isnull", True)),
+                fields=("game", "frame_number", "throw_number"),
+                name="one_counted_shot_per_throw",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='comment',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('ball__isnull', False), ('game__isnull', True), ('shot__isnull', True)), models.Q(('ball__isnull', True), ('game__isnull', False), ('shot__isnull', True)), models.Q(('ball__isnull', True), ('game__isnull', True), ('shot__isnull', False)), _connector='OR'), name='comment_on_one_thing'),
+            model_name="comment",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("ball__isnull", False), ("game__isnull", True), ("shot__isnull", True)),
+                    models.Q(("ball__isnull", True), ("game__isnull", False), ("shot__isnull", True)),
+                    models.Q(("ball__isnull", True), ("game__isnull", True), ("shot__isnull", False)),
+                    _connector="OR",
+                ),
+                name="comment_on_one_thing",
+            ),
         ),
     ]
