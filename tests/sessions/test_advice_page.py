@@ -128,10 +128,12 @@ def test_without_a_known_line_it_says_what_is_missing_and_offers_lines_to_begin_
         action="unknown",
         status="not enough known",
         reasons=["Missing: the line played (laydown and target)."],
+        missing=["the line played (laydown and target)"],
         alternatives=[start],
     )
     text = text_of(opened, opened.cast.bo, opened.bo)
     assert "Not enough known" in text
+    assert "Still missing: the line played (laydown and target)." in text
     assert "Missing: the line played" in text
     assert "feet 28.0, target 13.5" in text
 
