@@ -9,7 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from arsenal import access
-from arsenal.models import Membership
+from arsenal.views.person import team_in_view
 from patterns import pictures
 from patterns.models import Pattern, PatternVersion
 from patterns.presentation import VersionView, asked_distances, ratio_words
@@ -19,10 +19,9 @@ from patterns.writers import may_write
 
 @login_required
 def pattern_list(request: HttpRequest) -> HttpResponse:
-    membership: Membership | None = getattr(request, "membership", None)
     newest = (
         access.visible(request.user, PatternVersion)
-        .filter(pattern__team=membership.team if membership else None)
+        .filter(pattern__team=team_in_view(request))
         .annotate(last=Max("pattern__versions__number"))
         .filter(number=F("last"))
         .select_related("pattern")

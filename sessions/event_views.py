@@ -10,7 +10,7 @@ from django.urls import reverse
 
 from arsenal.access import get_changeable, get_visible, may_change, visible
 from arsenal.models import Membership
-from arsenal.views.person import membership_or_404, person_of
+from arsenal.views.person import membership_or_404, person_of, team_in_view
 from sessions.access_rules import may_record
 from sessions.edit_page import edit_page
 from sessions.forms_event import WINDOW_KINDS, EventForm
@@ -19,12 +19,17 @@ from sessions.models import Event, House
 
 @login_required
 def event_list(request: HttpRequest) -> HttpResponse:
-    events = visible(person_of(request), Event).select_related("house").prefetch_related("blocks")
+    events = (
+        visible(person_of(request), Event)
+        .filter(team=team_in_view(request))
+        .select_related("house")
+        .prefetch_related("blocks")
+    )
     context = {
         "section": "events",
         "events": events,
         "may_add": may_add(request),
-        "has_house": visible(person_of(request), House).exists(),
+        "has_house": visible(person_of(request), House).filter(team=team_in_view(request)).exists(),
     }
     return render(request, "sessions/events.html", context)
 

@@ -12,7 +12,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from arsenal.access import get_changeable, get_visible, may_change, visible
-from arsenal.views.person import membership_or_404, person_of
+from arsenal.views.person import membership_or_404, person_of, team_in_view
 from sessions import record
 from sessions.edit_page import edit_page
 from sessions.event_views import may_add
@@ -24,7 +24,8 @@ from sessions.models import Dressing, House
 
 @login_required
 def house_list(request: HttpRequest) -> HttpResponse:
-    houses = visible(person_of(request), House).annotate(
+    own = visible(person_of(request), House).filter(team=team_in_view(request))
+    houses = own.annotate(
         number_of_lanes=Count("lanes", distinct=True), last_dressed=Max("lanes__dressings__done_at")
     )
     return render(
@@ -81,9 +82,10 @@ def dressing_undo(request: HttpRequest, uuid: UUID) -> HttpResponse:
 def _dress(request: HttpRequest, house: House, form: DressForm) -> str:
     data, by = form.cleaned_data, person_of(request)
     lanes, block = list(data["lanes"]), data["before_block"]
+    named = f"{len(lanes)} lane{'' if len(lanes) == 1 else 's'}"
     if data["what"] == NOT_DRESSED:
         record.leave_undressed(lanes, block, by=by)
-        return f"{len(lanes)} lanes not dressed again before {block.name}."
+        return f"{named} not dressed again before {block.name}."
     record.dress_lanes(
         house,
         lanes,
@@ -94,7 +96,7 @@ def _dress(request: HttpRequest, house: House, form: DressForm) -> str:
         by=by,
         uid=data["uuid"],
     )
-    return f"{len(lanes)} lanes dressed with {data['pattern_version']}."
+    return f"{named} dressed with {data['pattern_version']}."
 
 
 def _house_page(request: HttpRequest, house: House, form: DressForm, status: int = 200) -> HttpResponse:

@@ -16,14 +16,14 @@ from arsenal.forms.bowler import BowlerForm, ReleaseForm
 from arsenal.models import Bowler, Release, Team
 from arsenal.models.people import Role
 from arsenal.views.edit import save_or_show
-from arsenal.views.person import membership_or_404, person_of
+from arsenal.views.person import membership_or_404, person_of, team_in_view
 
 
 @login_required
 def bags(request: HttpRequest) -> HttpResponse:
     """Every bowler of the team that the person may read, their own first."""
     person, membership = person_of(request), getattr(request, "membership", None)
-    found = access.visible(person, Bowler).filter(team=membership.team if membership else None)
+    found = access.visible(person, Bowler).filter(team=team_in_view(request))
     found = found.annotate(ball_count=Count("balls", filter=Q(balls__in_bag=True))).select_related("person")
     bowlers = sorted(
         found, key=lambda bowler: (bowler.person_id != person.pk, not bowler.is_active, bowler.name)
