@@ -13,6 +13,7 @@ from arsenal.access import Reader, get_visible, may_change
 from sessions import jobs
 from sessions.advice_cards import LaneCard
 from sessions.advice_state import AdviceState, advice_state
+from sessions.limits import LANE
 from sessions.models import Block, BlockEntry, Lane
 from sessions.page_request import PageRequest
 from sessions.work_state import work_state
@@ -21,9 +22,11 @@ from sessions.work_state import work_state
 def state_for(person: Reader, uuid: UUID, left_number: int) -> AdviceState:
     """The state of a pair in the house of a visible entry; 404 for anything else."""
     entry = get_visible(person, BlockEntry, uuid=uuid)
-    house = entry.block.event.house_id
-    lanes = Lane.objects.filter(house=house, number__in=(left_number, left_number + 1)).order_by("number")
-    if left_number % 2 == 0 or len(lanes) != 2:
+    if left_number % 2 == 0 or LANE.refusal(left_number):
+        raise Http404
+    numbers = (left_number, left_number + 1)
+    lanes = Lane.objects.filter(house=entry.block.event.house_id, number__in=numbers).order_by("number")
+    if len(lanes) != 2:
         raise Http404
     return advice_state(entry, lanes[0], lanes[1])
 

@@ -12,7 +12,7 @@ from motion.errors import MotionError
 from motion.frames import throw_from_pins
 from motion.leaves import PINS, dashed
 from motion.pocket import HIT_WORDS
-from sessions.limits import LINE_LIMITS, SHOT_LIMITS, refusals
+from sessions.limits import LINE_LIMITS, SHOT_LIMITS, refusals, refuse_day
 from sessions.models import BlockEntry, Lane, Shot
 
 # A phone's clock may be a little ahead of the server's.
@@ -111,11 +111,13 @@ def refuse_release(release: Release | None, entry: BlockEntry) -> dict[str, str]
 
 
 def refuse_moment(moment: datetime | None, field: str, label: str) -> dict[str, str]:
-    latest = timezone.now() + CLOCK_SLACK
-    if moment is not None and moment > latest:
-        shown = timezone.localtime(moment)
-        return {field: f"{label} {shown:%Y-%m-%d %H:%M} is not allowed: now or earlier."}
-    return {}
+    if moment is None:
+        return {}
+    if moment > timezone.now() + CLOCK_SLACK:
+        # As it was given: a moment far enough away cannot be turned into another time zone.
+        return {field: f"{label} {moment:%Y-%m-%d %H:%M} is not allowed: now or earlier."}
+    far = refuse_day(moment, label)
+    return {field: far} if far else {}
 
 
 def line_of(facts: ShotFacts) -> dict[str, float | None]:

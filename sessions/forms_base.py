@@ -1,12 +1,11 @@
 """What the logbook's forms share: what record refuses is shown at the field it names."""
 
-from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
 from django import forms
 from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 
-from arsenal.forms.base import NumberField
+from arsenal.forms.base import DayField, NumberField, WhenField
 from arsenal.limits import Limit
 from arsenal.models import Release
 
@@ -14,11 +13,6 @@ if TYPE_CHECKING:
     ModelChoiceField = forms.ModelChoiceField[Any]
 else:
     ModelChoiceField = forms.ModelChoiceField
-
-__all__ = ["PAGE_TIME", "NumberField", "limit_fields", "moment_field", "put_errors"]
-
-# What <input type="datetime-local"> sends.
-PAGE_TIME = "%Y-%m-%dT%H:%M"
 
 
 class ReleaseField(ModelChoiceField):
@@ -46,10 +40,6 @@ def put_errors(form: forms.BaseForm, error: ValidationError) -> None:
         form.add_error(field if field in form.fields else None, errors)
 
 
-def limit_fields(limits: dict[str, Limit], names: Iterable[str]) -> dict[str, NumberField]:
-    return {name: number_field(limits[name]) for name in names}
-
-
 def number_field(limit: Limit, *, required: bool = False, **more: Any) -> NumberField:
     unit = f" ({limit.unit})" if limit.unit else ""
     return NumberField(
@@ -57,28 +47,11 @@ def number_field(limit: Limit, *, required: bool = False, **more: Any) -> Number
     )
 
 
-def moment_field(label: str, *, required: bool = False, help_text: str = "") -> forms.DateTimeField:
-    return forms.DateTimeField(
-        label=label,
-        required=required,
-        help_text=help_text,
-        input_formats=[PAGE_TIME, "%Y-%m-%d %H:%M", "%Y-%m-%dT%H:%M:%S"],
-        widget=forms.DateTimeInput(format=PAGE_TIME, attrs={"type": "datetime-local"}),
-        error_messages={
-            "invalid": f"{label} is not a date and time: write it like 2026-06-06 10:30.",
-            "required": f"{label} is missing: a date and time like 2026-06-06 10:30.",
-        },
-    )
+def moment_field(label: str, *, required: bool = False, help_text: str = "") -> WhenField:
+    missing = {"required": f"{label} is missing: a date and time like 2026-06-06 10:30."}
+    return WhenField(label=label, required=required, help_text=help_text, error_messages=missing)
 
 
-def date_field(label: str, *, required: bool = True, help_text: str = "") -> forms.DateField:
-    return forms.DateField(
-        label=label,
-        required=required,
-        help_text=help_text,
-        widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}),
-        error_messages={
-            "invalid": f"{label} is not a date: write it like 2026-06-06.",
-            "required": f"{label} is missing: a date like 2026-06-06.",
-        },
-    )
+def date_field(label: str, *, required: bool = True, help_text: str = "") -> DayField:
+    missing = {"required": f"{label} is missing: a date like 2026-06-06."}
+    return DayField(label=label, required=required, help_text=help_text, error_messages=missing)

@@ -10,7 +10,7 @@ from arsenal.models import Person
 from patterns.models import PatternVersion
 from sessions import record
 from sessions.edit_page import RecordedForm
-from sessions.forms_base import PAGE_TIME, moment_field, number_field
+from sessions.forms_base import moment_field, number_field
 from sessions.limits import LANES
 from sessions.models import Block, House, Lane
 
@@ -61,9 +61,7 @@ class DressForm(forms.Form):
         error_messages={"invalid_choice": "Pattern is not allowed: choose one of the team's."},
     )
     done_at = moment_field("When", help_text="When the machine was done.")
-    lanes = forms.ModelMultipleChoiceField(
-        queryset=Lane.objects.none(),
-        to_field_name="number",
+    lanes = forms.TypedMultipleChoiceField(
         widget=forms.CheckboxSelectMultiple,
         error_messages={
             "required": "Lanes are missing: choose at least one.",
@@ -75,13 +73,19 @@ class DressForm(forms.Form):
     def __init__(self, house: House, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["uuid"].initial = uuid.uuid4()
-        self.fields["done_at"].initial = timezone.localtime().strftime(PAGE_TIME)
+        self.fields["done_at"].initial = timezone.now()
         blocks = Block.objects.filter(event__house=house).select_related("event").order_by("-starts_at")
         self._choose("before_block", blocks)
-        self._choose("lanes", house.lanes.order_by("number"))
         versions = PatternVersion.objects.filter(pattern__team=house.team).select_related("pattern")
         self._choose("pattern_version", versions.order_by("pattern__name", "-number"))
-        self.fields["lanes"].initial = list(house.lanes.values_list("number", flat=True))
+        self._offer_lanes({str(lane.number): lane for lane in house.lanes.order_by("number")})
+
+    def _offer_lanes(self, by_number: dict[str, Lane]) -> None:
+        lanes = self.fields["lanes"]
+        assert isinstance(lanes, forms.TypedMultipleChoiceField)  # noqa: S101  (declared above)
+        lanes.choices = [(number, number) for number in by_number]
+        lanes.coerce = by_number.__getitem__
+        lanes.initial = list(by_number)
 
     def _choose(self, name: str, rows: Any) -> None:
         self.fields[name].queryset = rows  # type: ignore[attr-defined]

@@ -1,6 +1,7 @@
 """The numbers of the logbook and what each may be; models, forms, API and record all ask here."""
 
 from collections.abc import Mapping
+from datetime import UTC, date, datetime
 from typing import Any
 
 from django.core.exceptions import ValidationError
@@ -37,6 +38,18 @@ GAME = Limit("Game", 1, 50, whole=True)
 LANES = Limit("Number of lanes", 2, 200, whole=True)
 LANE = Limit("Lane", 1, 200, whole=True)
 MOVE = Limit("Pairs to move", -20, 20, whole=True)
+# Wider than any logbook; beyond them lie slips of the keyboard, and moments no time zone can show.
+FIRST_DAY, LAST_DAY = date(1990, 1, 1), date(2100, 1, 1)
+
+
+def refuse_day(day: date | datetime, label: str) -> str | None:
+    """Why a day or a moment is refused that lies in no logbook, or None."""
+    at = day if isinstance(day, datetime) else datetime(day.year, day.month, day.day, tzinfo=UTC)
+    first, last = (datetime(d.year, d.month, d.day, tzinfo=UTC) for d in (FIRST_DAY, LAST_DAY))
+    if first <= at <= last:
+        return None
+    shown = day.isoformat()[:16].replace("T", " ")
+    return f"{label} {shown} is not allowed: {FIRST_DAY} to {LAST_DAY}."
 
 
 def refusals(values: Mapping[str, Any], limits: Mapping[str, Limit]) -> dict[str, str]:

@@ -6,6 +6,7 @@ from datetime import datetime
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.http import Http404
 from django.utils import timezone
 
 from arsenal.edits import create_once, save_edit
@@ -134,6 +135,11 @@ def _dress(
         wrong["before_block"] = f"Block {before_block.name} is not allowed: it is bowled in another house."
     if wrong:
         raise ValidationError(wrong)
+    # A sending that comes again after its entry was undone finds that entry, and dresses nothing anew.
+    if (known := Dressing.with_undone.filter(uuid=uid).first()) is not None:
+        if known.lane_id != lane.pk:
+            raise Http404
+        return known, False
     new = Dressing(
         uuid=uid,
         lane=lane,

@@ -1,6 +1,6 @@
 """An event with its own rules, its blocks, who bowls in them, with which bag, on which pairs."""
 
-from datetime import date
+from datetime import date, datetime
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from django.core.exceptions import ValidationError
@@ -12,7 +12,7 @@ from arsenal.models import Ball, Bowler, Team
 from arsenal.models.base import Edited
 from arsenal.models.surface import WindowKind
 from patterns.models import PatternVersion
-from sessions.limits import BLOCK_LIMITS, EVENT_LIMITS
+from sessions.limits import BLOCK_LIMITS, EVENT_LIMITS, refuse_day
 from sessions.models.house import House, Lane
 
 
@@ -51,7 +51,12 @@ class Event(Edited):
 
     def clean(self) -> None:
         super().clean()
-        wrong: dict[str, str] = {}
+        days = {"starts_on": "First day", "ends_on": "Last day", "rules_confirmed_on": "Confirmed on"}
+        wrong = {
+            name: why
+            for name, label in days.items()
+            if isinstance(day := getattr(self, name), date) and (why := refuse_day(day, label))
+        }
         if (
             isinstance(self.starts_on, date)
             and isinstance(self.ends_on, date)
@@ -123,6 +128,8 @@ class Block(Edited):
 
     def clean(self) -> None:
         super().clean()
+        if isinstance(self.starts_at, datetime) and (far := refuse_day(self.starts_at, "Starts")):
+            raise ValidationError({"starts_at": far})
         if self.pattern_version_id and self.pattern_version.pattern.team_id != self.event.team_id:
             raise ValidationError(
                 {"pattern_version": "Pattern is not allowed: it is not one of this team's."}

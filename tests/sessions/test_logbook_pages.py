@@ -69,7 +69,7 @@ def test_wrong_fields_of_an_event_are_named_and_nothing_typed_is_lost(scene: Sce
     html = answer.content.decode()
     assert answer.status_code == 400
     assert "Balls allowed “lots” is not a number: 1 to 40, whole numbers." in html
-    assert "First day is not a date: write it like 2026-06-06." in html
+    assert "First day “someday” is not a day such as" in html
     assert "Otter Cup" in html and "pro shop" in html
     assert not Event.objects.filter(name="Otter Cup").exists()
 
@@ -126,7 +126,7 @@ def test_lanes_are_dressed_with_the_blocks_sheet_or_left_as_they_are(scene: Scen
     [
         ({"lanes": []}, "Lanes are missing"),
         ({"lanes": ["99"]}, "Lane 99 is not allowed"),
-        ({"done_at": "noon"}, "When is not a date and time"),
+        ({"done_at": "noon"}, "When “noon” is not a date and time"),
         ({"done_at": "2999-01-01T10:00"}, "is not allowed: now or earlier"),
         ({"before_block": ""}, "Pattern is missing"),
         ({"what": "not dressed", "before_block": ""}, "Block is missing"),

@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 from django.core.exceptions import ValidationError
 from django.http import Http404
+from django.urls import reverse
 from django.utils import timezone
 
 from arsenal.edits import StaleEdit
@@ -320,3 +321,14 @@ def test_the_event_of_another_team_answers_a_taken_uuid_like_nothing(scene: Scen
     event.uuid = scene.other_block.event.uuid
     with pytest.raises(Http404):
         record.save_event(event, {}, by=scene.cast.bo)
+
+
+def test_a_dressing_undone_and_sent_again_stays_undone(scene: Scene) -> None:
+    uid, cast = uuid.uuid4(), scene.cast
+    client, address = cast.client(cast.bo), reverse("house-dress", args=[scene.house.uuid])
+    data = {"uuid": str(uid), "what": "dressed", "lanes": ["5"], "done_at": "2026-06-06T08:00"}
+    data |= {"pattern_version": str(scene.version.pk)}
+    assert client.post(address, data).status_code == 302
+    record.undo_dressing(Dressing.objects.get())
+    assert client.post(address, data).status_code == 302
+    assert not Dressing.objects.exists() and Dressing.with_undone.count() == 1
