@@ -41,7 +41,16 @@ class NextWindow:
 
 
 def next_window(request: AdviceRequest) -> NextWindow:
-    """The next window the rules allow; rules that nobody stated allow only the time before an event."""
+    """The first window of `request.windows` that is to come and allowed.
+
+    Rules that nobody stated, all of them or those of the time before the event, allow only that time.
+    """
+    stated = {window.moment for window in request.windows or ()}
+    if request.now == "before the event" and "before the event" not in stated:
+        answer = surface_window(None, "before the event", "hand")
+        return NextWindow(
+            text="before the event", by="hand or machine", permission=answer.text, on_fresh_film=True
+        )
     for window in request.windows or ():
         if window.upcoming and window.allowed and (window.by_hand or window.by_machine):
             by = _by(window)
@@ -53,11 +62,6 @@ def next_window(request: AdviceRequest) -> NextWindow:
                 permission=answer.text + " " + _ASK,
                 on_fresh_film=window.moment != "between rounds",
             )
-    if request.windows is None and request.now == "before the event":
-        answer = surface_window(None, "before the event", "hand")
-        return NextWindow(
-            text="before the event", by="hand or machine", permission=answer.text, on_fresh_film=True
-        )
     reason = (
         "This event has not stated its rules: taken as before the event only."
         if request.windows is None

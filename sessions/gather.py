@@ -158,10 +158,7 @@ def present_of(first_balls: Iterable[Delivery]) -> Present:
 
 
 def _carried(entry: BlockEntry, thrown: Ball | None) -> list[Carried]:
-    """The bag; a ball thrown last without being packed is plainly at hand too."""
-    carried = carried_by(entry)
-    if thrown is not None and all(item.ball.pk != thrown.pk for item in carried):
-        carried.append(Carried(ball=thrown, put_away=False, spare_ball=False))
+    carried = carried_by(entry, thrown)
     if not carried:
         raise CannotAdvise(f"{entry.bowler} has no ball in the bag. Add a ball, or put one into the bag.")
     return sorted(carried, key=lambda item: (item.ball.name, item.ball.created_at))

@@ -1,13 +1,11 @@
 """When this event lets surfaces be altered, and which of those times are still to come."""
 
-from typing import cast
-
 from arsenal.models.surface import WindowKind
 from motion.advice_types import Moment, SurfaceWindow
 from sessions.counted import bowled
 from sessions.models import Block, BlockEntry, EventWindow, Game, PracticeWindow
 
-MOMENTS: dict[str, str] = {
+MOMENTS: dict[str, Moment] = {
     WindowKind.BEFORE_EVENT: "before the event",
     WindowKind.OFFICIAL_PRACTICE: "official practice",
     WindowKind.BETWEEN_ROUNDS: "between rounds",
@@ -27,9 +25,9 @@ def moment_now(entry: BlockEntry) -> Moment:
 
 
 def windows_of(entry: BlockEntry, now: Moment) -> tuple[SurfaceWindow, ...] | None:
-    """The event's own rules; None when it has stated none."""
+    """The event's own rules in the order in which their times come; None when it has stated none."""
     event = entry.block.event
-    rows = EventWindow.objects.filter(event=event, kind__in=MOMENTS).order_by("kind")
+    rules = {MOMENTS[row.kind]: row for row in EventWindow.objects.filter(event=event, kind__in=MOMENTS)}
     later = event.blocks.filter(starts_at__gt=entry.block.starts_at).exists()
     to_come = {
         "before the event": now == "before the event",
@@ -37,21 +35,28 @@ def windows_of(entry: BlockEntry, now: Moment) -> tuple[SurfaceWindow, ...] | No
         "between rounds": now == "between rounds" or later,
         "in competition": True,
     }
-    confirmed_by = event.rules_confirmed_by if event.rules_confirmed_on else ""
     stated = tuple(
         SurfaceWindow(
-            moment=cast(Moment, MOMENTS[row.kind]),
+            moment=moment,
             # No event can allow it once scoring has begun (USBC General Playing Rule 18, found).
-            allowed=row.allowed and row.kind != WindowKind.IN_COMPETITION,
-            by_hand=row.by_hand,
-            by_machine=row.by_machine,
-            where=row.where,
-            confirmed_by=confirmed_by,
-            upcoming=to_come[MOMENTS[row.kind]],
+            allowed=rules[moment].allowed and moment != "in competition",
+            by_hand=rules[moment].by_hand,
+            by_machine=rules[moment].by_machine,
+            where=rules[moment].where,
+            confirmed_by=event.rules_confirmed_by,
+            upcoming=to_come[moment],
         )
-        for row in rows
+        for moment in _in_order(now)
+        if moment in rules
     )
     return stated or None
+
+
+def _in_order(now: Moment) -> tuple[Moment, ...]:
+    """The moments as they come from now on: once scoring has begun, rounds end before a next practice."""
+    if now in ("before the event", "official practice"):
+        return ("before the event", "official practice", "between rounds", "in competition")
+    return ("between rounds", "official practice", "before the event", "in competition")
 
 
 def _earlier_blocks(block: Block) -> bool:

@@ -26,6 +26,14 @@ def test_unset_rules_mean_before_the_event_only() -> None:
     assert "not stated" in during.permission and "tournament director" in during.permission
 
 
+def test_before_the_event_stays_open_where_only_other_windows_are_stated() -> None:
+    stated = (SurfaceWindow(moment="official practice", allowed=True),)
+    found = next_window(request_on(LINE, now="before the event", windows=stated))
+    assert found.text == "before the event" and "tournament director" in found.permission
+    closed = (SurfaceWindow(moment="before the event", allowed=False), *stated)
+    assert next_window(request_on(LINE, now="before the event", windows=closed)).text == "official practice"
+
+
 def test_the_next_allowed_window_is_named_with_who_confirmed_it() -> None:
     windows = (
         SurfaceWindow(moment="before the event", allowed=True, upcoming=False),

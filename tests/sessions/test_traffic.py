@@ -1,7 +1,7 @@
 # ruff: noqa: F811  (a fixture is imported by name)
 """What the engine is asked: traffic in order, evidence, surfaces as they were, the field between."""
 
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 
 import pytest
 from django.db import connection
@@ -11,7 +11,16 @@ from arsenal.models import Ball, SurfaceEntry
 from motion.advice_types import FieldTraffic, TrafficPass
 from sessions.deliveries import Delivery, deliveries_on
 from sessions.gather import gather
-from sessions.models import Dressing, EventWindow, GameLine, LineStretch, OwedAdvice, PracticeWindow, Shot
+from sessions.models import (
+    Block,
+    Dressing,
+    EventWindow,
+    GameLine,
+    LineStretch,
+    OwedAdvice,
+    PracticeWindow,
+    Shot,
+)
 from sessions.traffic import thrown_lines, usual_strike_line
 from tests.conftest import make_ball
 from tests.sessions.block import MINUTE, START, OpenBlock, opened  # noqa: F401  (a fixture)
@@ -344,11 +353,59 @@ def test_putting_a_ball_away_or_altering_it_in_competition_takes_it_out(opened: 
     opened.bo.bag.create(ball=other, put_away=True)
     third = make_ball(opened.cast.bo_bowler, "Wet Slate")
     opened.bo.bag.create(ball=third)
-    SurfaceEntry.objects.create(
-        ball=third, kind="sanded", grits=[1000], done_at=START, window="in_competition"
+    altered(third, START)
+    assert usable(opened) == {"Grey Kettle": True, "Rust Lamp": False, "Wet Slate": False}
+
+
+def altered(ball: Ball, done_at: datetime, window: str = "in_competition", **more: object) -> SurfaceEntry:
+    return SurfaceEntry.objects.create(
+        ball=ball, kind="sanded", grits=[1000], done_at=done_at, window=window, **more
     )
-    usable = {ball.name: ball.usable for ball in gather(owed(opened)).request.balls}
-    assert usable == {"Grey Kettle": True, "Rust Lamp": False, "Wet Slate": False}
+
+
+def usable(opened: OpenBlock) -> dict[str, bool]:
+    return {ball.name: ball.usable for ball in gather(owed(opened)).request.balls}
+
+
+def test_a_ball_altered_in_competition_stays_out_for_the_days_of_the_event(opened: OpenBlock) -> None:
+    ball = make_ball(opened.cast.bo_bowler, "Wet Slate")
+    entry = altered(ball, START)
+    # What is done in an allowed window later does not bring it back.
+    altered(ball, START + MINUTE, window="between_rounds")
+    assert usable(opened)["Wet Slate"] is False
+    # A slip of the log, corrected, does.
+    altered(ball, START, window="between_rounds", corrects=entry)
+    assert usable(opened)["Wet Slate"] is True
+
+
+@pytest.mark.parametrize(
+    ("done_at", "out"),
+    [
+        # The event lasts from June 6 to June 7 where it is bowled, and that is ten hours ahead of UTC.
+        (datetime(2026, 6, 5, 13, 59, tzinfo=UTC), False),
+        (datetime(2026, 6, 5, 14, 1, tzinfo=UTC), True),
+        (datetime(2026, 6, 7, 13, 59, tzinfo=UTC), True),
+        (datetime(2026, 6, 7, 14, 1, tzinfo=UTC), False),
+    ],
+)
+def test_the_days_of_an_event_are_those_where_it_is_bowled(
+    opened: OpenBlock, done_at: datetime, out: bool
+) -> None:
+    opened.event.time_zone = "Australia/Brisbane"
+    opened.event.save()
+    altered(opened.cast.bo_ball, done_at)
+    make_ball(opened.cast.bo_bowler, "Rust Lamp")
+    assert usable(opened)["Grey Kettle"] is not out
+
+
+def test_a_ball_thrown_without_being_packed_is_at_hand_unless_it_was_altered(opened: OpenBlock) -> None:
+    loose = make_ball(opened.cast.bo_bowler, "Wet Slate")
+    loose.in_bag = False
+    loose.save()
+    opened.shot(opened.bo, ball=loose)
+    assert usable(opened) == {"Grey Kettle": True, "Wet Slate": True}
+    altered(loose, START)
+    assert usable(opened) == {"Grey Kettle": True, "Wet Slate": False}
 
 
 def test_a_spare_ball_is_offered_for_strikes_only_when_there_is_no_other(opened: OpenBlock) -> None:
@@ -371,6 +428,22 @@ def test_unset_rules_stay_unset_and_stated_ones_name_who_confirmed_them(opened: 
     assert windows["between rounds"].confirmed_by == "P. Marl"
     # Whatever was typed: no rule allows it once scoring has begun (General Playing Rule 18, found).
     assert not windows["in competition"].allowed
+
+
+def test_windows_stand_in_the_order_in_which_their_times_come(opened: OpenBlock) -> None:
+    for kind in ("before_event", "between_rounds", "official_practice"):
+        EventWindow.objects.create(event=opened.event, kind=kind, allowed=True)
+    Block.objects.create(
+        event=opened.event, name="Block 2", starts_at=START + 500 * MINUTE, pattern_version=opened.version
+    )
+
+    def to_come() -> list[str]:
+        windows = gather(owed(opened)).request.windows or ()
+        return [window.moment for window in windows if window.upcoming]
+
+    assert to_come() == ["before the event", "official practice", "between rounds"]
+    opened.shot(opened.bo)
+    assert to_come() == ["between rounds", "official practice"]
 
 
 def test_the_same_log_asks_the_same_question_whatever_the_rows(opened: OpenBlock) -> None:
