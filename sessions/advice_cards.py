@@ -14,6 +14,8 @@ ACTION_WORDS = {
     Advice.Action.CHANGE: "Change ball",
     Advice.Action.UNKNOWN: "Not enough known",
 }
+# Smaller differences round away.
+SEEN_PERCENT, SEEN_PINS = 0.5, 0.05
 # Lines to begin with, where no present line is known.
 SHOWN_ALTERNATIVES = 3
 
@@ -73,7 +75,7 @@ class Chance:
 
     @property
     def is_change(self) -> bool:
-        return self.high - self.low >= 0.5 or abs(self.advised - self.now) >= 0.5
+        return max(self.high - self.low, abs(self.advised - self.now)) >= SEEN_PERCENT
 
     @property
     def words(self) -> str:
@@ -135,6 +137,25 @@ class LaneCard:
             low=100.0 * min(max(now + low, 0.0), 1.0),
             high=100.0 * min(max(now + high, 0.0), 1.0),
         )
+
+    @property
+    def less_pocket(self) -> str:
+        """What is gained by advice that finds the pocket less often; empty where it does not."""
+        chance, now, advised = self.chance, self.result.get("now"), self.result.get("advised")
+        if not (chance and now and advised) or chance.now - chance.advised < SEEN_PERCENT:
+            return ""
+        shares = {name: (100.0 * now[name], 100.0 * advised[name]) for name in ("strike", "split_or_washout")}
+        gained = []
+        if shares["split_or_washout"][0] - shares["split_or_washout"][1] >= SEEN_PERCENT:
+            gained.append("splits and washouts {:.0f} → {:.0f} %".format(*shares["split_or_washout"]))
+        if shares["strike"][1] - shares["strike"][0] >= SEEN_PERCENT:
+            gained.append("strikes {:.0f} → {:.0f} %".format(*shares["strike"]))
+        for name, words in (("expected_frame", "a frame"), ("worst_tenth", "the worst tenth of frames")):
+            if advised[name] - now[name] >= SEEN_PINS:
+                gained.append(f"{words} {now[name]:.1f} → {advised[name]:.1f} pins")
+        if not gained:
+            return "The pocket is found less often; the reasons say what that buys."
+        return f"The pocket is found less often, but: {', '.join(gained)}."
 
     @property
     def short(self) -> str:

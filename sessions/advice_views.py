@@ -9,7 +9,8 @@ from django.shortcuts import redirect, render
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET, require_POST
 
-from arsenal.access import Reader, get_visible, may_change
+from arsenal.access import Reader, get_visible, may_change, visible
+from arsenal.models import Ball
 from sessions import jobs
 from sessions.advice_cards import LaneCard
 from sessions.advice_state import AdviceState, advice_state
@@ -28,10 +29,23 @@ def state_for(person: Reader, uuid: UUID, left_number: int) -> AdviceState:
     lanes = Lane.objects.filter(house=entry.block.event.house_id, number__in=numbers).order_by("number")
     if len(lanes) != 2:
         raise Http404
-    return advice_state(entry, lanes[0], lanes[1])
+    state = advice_state(entry, lanes[0], lanes[1])
+    _hide_what_is_not_shared(person, state)
+    return state
+
+
+def _hide_what_is_not_shared(person: Reader, state: AdviceState) -> None:
+    """A shared event shows a guest its advice, but not the rest of a bag that is not shared."""
+    balls = visible(person, Ball).filter(bowler=state.entry.bowler_id)
+    seen = set(map(str, balls.values_list("uuid", flat=True)))
+    for answer in state.answers:
+        for part, key, name in ((answer.result, "alternatives", "ball_id"), (answer.inputs, "balls", "uuid")):
+            if part.get(key):
+                part[key] = [row for row in part[key] if row[name] in seen]
 
 
 def _context(request: PageRequest, state: AdviceState) -> dict[str, object]:
+    bowler = state.entry.bowler
     open_now = state.entry.block.state == Block.State.OPEN
     return {
         "section": "desk",
@@ -39,6 +53,8 @@ def _context(request: PageRequest, state: AdviceState) -> dict[str, object]:
         # A page of its own shows everything; beside other things the reasons wait until they are opened.
         "expanded": not request.htmx or "full" in request.GET,
         "cards": [LaneCard(answer) for answer in state.answers],
+        # Whoever follows another bowler may count boards from the other side.
+        "side": "" if bowler.person_id == request.user.pk else bowler.side_letter,
         "may_change": open_now and may_change(request.user, state.entry),
     }
 

@@ -12,13 +12,14 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
-from arsenal.access import changeable, get_changeable, get_visible, may_change
+from arsenal.access import changeable, get_changeable, get_visible, may_change, visible
 from arsenal.views.person import person_of
+from patterns.models import Pattern
 from sessions import record
 from sessions.edit_page import edit_page
 from sessions.forms_event import BlockForm
 from sessions.lane_films import films_of_block
-from sessions.models import Block, BlockEntry, Event, PairVisit
+from sessions.models import Block, BlockEntry, Event, House, PairVisit
 from sessions.scores import BlockTotals, totals_by_entry
 
 
@@ -57,6 +58,10 @@ def block(request: HttpRequest, uuid: UUID) -> HttpResponse:
         "lanes": films_of_block(found, entries),
         "states": Block.State.choices,
         "may_change": may_change(person_of(request), found),
+        "sees_pattern": visible(person_of(request), Pattern)
+        .filter(pk=found.pattern_version.pattern_id)
+        .exists(),
+        "sees_house": visible(person_of(request), House).filter(pk=found.event.house_id).exists(),
     }
     return render(request, "sessions/block.html", context)
 

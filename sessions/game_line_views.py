@@ -10,7 +10,6 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST
 
 from arsenal.access import get_changeable, get_visible, may_change
-from arsenal.models.bowler import Hand
 from arsenal.views.person import person_of
 from sessions import record
 from sessions.counted import counted_line, counted_shots
@@ -52,8 +51,6 @@ def game_line(request: HttpRequest, uuid: UUID, number: int) -> HttpResponse:
         "entry": entry,
         "side": side,
         "line": line,
-        # A coach of the other hand reads this too.
-        "side_letter": "L" if entry.bowler.hand == Hand.LEFT else "R",
         "form": form,
         "may_change": may_change(person_of(request), entry),
     }

@@ -8,7 +8,7 @@ from typing import Any
 from django.utils.dateparse import parse_datetime
 
 from arsenal.access import visible
-from arsenal.models import Person
+from arsenal.models import Bowler, Person
 from motion.leaves import leave_name, pins_of
 from motion.scoring import FrameScore
 from sessions.advice_cards import ACTION_WORDS, Move, moves_in_words
@@ -58,7 +58,10 @@ class GivenAdvice:
 
 @dataclass(frozen=True)
 class ReviewShot:
+    """`line` carries the side its boards are counted from, for readers of both hands meet here."""
+
     shot: Shot
+    line: str
     leave: str
     comments: int
 
@@ -148,7 +151,10 @@ def _review_game(
         frames=tuple(_cell(scored.score.frames, number) for number in range(1, 11)),
         balls=tuple(balls_by_frame(game)),
         advice=tuple(_given(during, entry.bowler.hand)),
-        shots=tuple(ReviewShot(shot, _leave(shot), len(on_shots.get(shot.pk, ()))) for shot in shots),
+        shots=tuple(
+            ReviewShot(shot, _line(shot, entry.bowler), _leave(shot), len(on_shots.get(shot.pk, ())))
+            for shot in shots
+        ),
         comments=tuple(on_games.get(game.pk, ())),
     )
 
@@ -159,6 +165,14 @@ def _cell(frames: Sequence[FrameScore], number: int) -> FrameCell:
     frame = frames[number - 1]
     marks = tuple(Mark(text, index in frame.split_throws) for index, text in enumerate(frame.marks))
     return FrameCell(number, marks, frame.running)
+
+
+def _line(shot: Shot, bowler: Bowler) -> str:
+    boards = [
+        "?" if board is None else f"{board:g}{bowler.side_letter}"
+        for board in (shot.laydown_board, shot.target_board)
+    ]
+    return "" if boards == ["?", "?"] else " → ".join(boards)
 
 
 def _leave(shot: Shot) -> str:

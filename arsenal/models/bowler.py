@@ -55,6 +55,11 @@ class Bowler(Edited):
         return self.name
 
     @property
+    def side_letter(self) -> str:
+        """Beside a board number where readers of both hands meet: counted from the right or the left."""
+        return "L" if self.hand == Hand.LEFT else "R"
+
+    @property
     def pap_down_in(self) -> float | None:
         return None if self.pap_up_in is None else -self.pap_up_in
 

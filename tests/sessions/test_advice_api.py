@@ -6,8 +6,10 @@ import uuid
 from django.test import Client
 from django.urls import reverse
 
+from arsenal.models import Person
 from sessions import jobs
-from sessions.models import OwedAdvice
+from sessions.models import Advice, OwedAdvice
+from tests.conftest import make_ball
 from tests.sessions.answers import answered
 from tests.sessions.block import OpenBlock, opened  # noqa: F401  (a fixture)
 
@@ -47,6 +49,28 @@ def test_outsiders_guests_and_strangers_get_nothing(opened: OpenBlock) -> None:
         assert (answer.status_code, answer.content) == (404, missing.content)
     assert Client().get(url_of(opened)).status_code == 403
     assert cast.client(cast.lin).get(url_of(opened)).status_code == 200
+
+
+def test_a_guest_of_a_shared_event_reads_the_advice_without_the_rest_of_the_bag(opened: OpenBlock) -> None:
+    cast, event = opened.cast, opened.event
+    event.shared_with_guests = True
+    event.save()
+    cast.lin_ball.shared_with_guests = True
+    cast.lin_ball.save()
+    shared, hidden = str(cast.lin_ball.uuid), str(make_ball(cast.lin_bowler, "Hidden Keel").uuid)
+    answered(opened, opened.lin, alternatives=[{"ball_id": key, "gain": 0.1} for key in (shared, hidden)])
+    for row in Advice.objects.all():
+        row.inputs = {**row.inputs, "balls": [{"uuid": key, "roughness_um": 0.5} for key in (shared, hidden)]}
+        row.save()
+
+    def seen(person: Person) -> list[str]:
+        address = reverse("api-advice", args=[opened.lin.uuid, 7])
+        lane = cast.client(person).get(address).json()["lanes"][0]
+        rows = [row["ball_id"] for row in lane["result"]["alternatives"]]
+        return rows + [row["uuid"] for row in lane["inputs"]["balls"]]
+
+    assert seen(cast.guest) == [shared, shared]
+    assert seen(cast.bo) == [shared, hidden, shared, hidden]
 
 
 def test_a_pair_that_is_not_there_is_not_found(opened: OpenBlock) -> None:

@@ -14,7 +14,7 @@ from arsenal.models import Person
 from sessions import jobs
 from sessions.models import Block, BlockEntry, Heartbeat, OwedAdvice
 from sessions.work_state import work_state
-from tests.sessions.answers import a_result, answered
+from tests.sessions.answers import OUTLOOK, a_result, answered
 from tests.sessions.block import OpenBlock, opened  # noqa: F401  (a fixture)
 
 HTMX = {"HTTP_HX_REQUEST": "true"}
@@ -122,7 +122,12 @@ def test_it_says_when_nobody_works_in_the_background(opened: OpenBlock) -> None:
 def test_without_a_known_line_it_says_what_is_missing_and_offers_lines_to_begin_with(
     opened: OpenBlock, alive: None
 ) -> None:
-    start = {"ball_name": "Grey Kettle", "feet_board": 28.0, "line": {"target_board": 13.5}}
+    start = {
+        "ball_id": str(opened.cast.bo_ball.uuid),
+        "ball_name": "Grey Kettle",
+        "feet_board": 28.0,
+        "line": {"target_board": 13.5},
+    }
     answered(
         opened,
         action="unknown",
@@ -192,7 +197,7 @@ def test_the_number_of_queries_does_not_grow_with_earlier_answers(
     for _ in range(5):
         answered(opened)
     client = opened.cast.client(opened.cast.bo)
-    with django_assert_max_num_queries(12):
+    with django_assert_max_num_queries(13):
         client.get(url_of(opened.bo), **HTMX)
 
 
@@ -269,6 +274,29 @@ def test_cancelling_stops_the_work_and_the_button_starts_it_again(opened: OpenBl
     assert jobs.claim(owed.pk) is None
     client.post(url_of(opened.bo, name="advice-ask"), **HTMX)
     assert jobs.claim(owed.pk) is not None
+
+
+def test_advice_that_finds_the_pocket_less_often_says_what_it_gains(opened: OpenBlock, alive: None) -> None:
+    fewer = {**OUTLOOK, "split_or_washout": 0.02, "strike": 0.33, "expected_frame": 18.6}
+    answered(opened, pocket_now=0.6, pocket_advised=0.55, advised=fewer)
+    said = (
+        "The pocket is found less often, but: splits and washouts 6 → 2 %, strikes 30 → 33 %, "
+        "a frame 18.0 → 18.6 pins."
+    )
+    assert said in text_of(opened, opened.cast.bo, opened.bo)
+
+
+def test_advice_that_only_loses_the_pocket_claims_no_gain(opened: OpenBlock, alive: None) -> None:
+    answered(opened, pocket_now=0.6, pocket_advised=0.55)
+    text = text_of(opened, opened.cast.bo, opened.bo)
+    assert "The pocket is found less often; the reasons say" in text
+
+
+def test_who_follows_another_bowler_reads_boards_with_their_side(opened: OpenBlock, alive: None) -> None:
+    answered(opened, opened.lin)
+    assert "to 30.5L" in text_of(opened, opened.cast.coach, opened.lin)
+    own = text_of(opened, opened.cast.lin, opened.lin)
+    assert "to 30.5" in own and "30.5L" not in own
 
 
 # --- the state of background work -----------------------------------------------------------------

@@ -1,5 +1,6 @@
 """Who reaches which page and which part of the API: an outsider nothing, as if it were not there."""
 
+import re
 import uuid
 from collections.abc import Callable
 
@@ -11,6 +12,7 @@ from django.utils import timezone
 from arsenal.models import Person
 from sessions import record
 from sessions.models import Dressing, GameLine, PracticeWindow, Shot
+from tests.conftest import make_ball
 from tests.sessions.conftest import Scene
 
 Address = Callable[[Scene], str]
@@ -168,3 +170,22 @@ def test_the_api_undoes_for_the_bowler_and_the_coach_alone(scene: Scene, kind: s
     assert answer.status_code == (404 if who == "outsider" else 403)
     row.refresh_from_db()
     assert row.undone_at is None
+
+
+def test_a_guest_of_a_shared_event_learns_nothing_of_a_bag_that_is_not_shared(scene: Scene) -> None:
+    hidden = make_ball(scene.cast.bo_bowler, "Hidden Keel")
+    scene.entry.bag.create(ball=hidden)
+    shot_of(scene)
+    block, entry = scene.block.uuid, scene.entry.uuid
+    addresses = [PAGES[name](scene) for name in PAGES if name != "house"]
+    addresses += [reverse("review", args=[block]), reverse("desk"), f"/api/entries/{entry}/", "/api/shots/"]
+    client = as_(scene, scene.cast.guest)
+    for address in addresses:
+        answer = client.get(address)
+        assert answer.status_code == 200, address
+        html = answer.content.decode()
+        assert hidden.name not in html, address
+        # Nor is anything offered that would answer with a 404 or a 403.
+        for link in set(re.findall(r'href="(/[^"?#]*)', html)) - {reverse("sign-out")}:
+            if "/static/" not in link:
+                assert client.get(link).status_code in (200, 302), (address, link)

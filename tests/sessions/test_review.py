@@ -49,6 +49,14 @@ def test_a_typed_game_is_drawn_frame_by_frame_with_its_running_totals(opened: Op
     assert "Grey Kettle 1–4 · Rust Lamp 5–10" in text
 
 
+def test_boards_carry_their_side_where_readers_of_both_hands_meet(opened: OpenBlock) -> None:
+    opened.shot(opened.bo)
+    opened.shot(opened.lin, target_board=None)
+    text = page(opened)
+    assert "<td>22R → 14R</td>" in text
+    assert "<td>22L → ?</td>" in text
+
+
 def test_the_block_total_stands_against_two_hundred_a_game(opened: OpenBlock) -> None:
     typed(opened)
     typed(opened, "X X X X X X X X X XXX", number=2)
