@@ -183,8 +183,11 @@ def test_an_ordinary_field_gives_a_left_hander_other_advice(fresh_line: Line) ->
     assert left_answer.track_oil_left > right_answer.track_oil_left + 0.1
 
 
-def test_protecting_the_floor_weighs_the_worst_tenth(burned: AdviceRequest) -> None:
-    answer = only(replace(burned, objective="floor"))
+def test_protecting_the_floor_weighs_the_worst_tenth() -> None:
+    # A line that hardly touches the head pin: its bad frames are what there is to gain.
+    line = Line(laydown_board=9.0, target_board=4.0)
+    shots = tuple(logged("5", line, 6.5, 0) for _ in range(8))
+    answer = only(replace(request_on(line, shots=shots), objective="floor"))
     assert answer.objective == "floor" and answer.action != "stay"
     assert answer.gain is not None and answer.gain > 0.0
     assert answer.worst_tenth_advised is not None and answer.worst_tenth_now is not None

@@ -81,9 +81,9 @@ def test_a_light_step_pulls_toward_the_pad_without_reaching_it() -> None:
 
 
 def test_a_step_that_is_surely_worth_it_is_suggested_with_its_grits_effect_and_reason() -> None:
-    # A flat film that the shots have made known: there the surface, not the line, is what is left to change.
-    line = Line(laydown_board=19.0, target_board=12.0)
-    shots = tuple(logged("5", line, offset, 0) for offset in np.linspace(-1.0, 1.0, 16))
+    # A flat film that the shots have made known as slick: there the surface is what is left to change.
+    line = Line(laydown_board=12.0, target_board=9.0)
+    shots = tuple(logged("5", line, offset, 0) for offset in np.linspace(6.0, 8.0, 16))
     film = made_up_film(middle_um=4.0, outside_um=3.0)
     request = request_on(line, film=film, shots=shots, balls=BALLS[:1], now="before the event")
     surface = advise(request)["5"].surface
