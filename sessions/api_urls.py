@@ -4,6 +4,7 @@ from django.urls import include, path
 from rest_framework.routers import SimpleRouter
 
 from sessions import api_comments, api_entries, api_events, api_shots
+from sessions.advice_api import AdviceView, WorkStatusView
 
 router = SimpleRouter(use_regex_path=False)
 router.register("houses", api_events.HouseViewSet, basename="api-house")
@@ -18,6 +19,7 @@ router.register("game-lines", api_shots.LineViewSet, basename="api-game-line")
 router.register("comments", api_comments.CommentViewSet, basename="api-comment")
 
 urlpatterns = [
-    path("", include("sessions.advice_api_urls")),
+    path("entries/<uuid:uuid>/advice/<int:left_number>/", AdviceView.as_view(), name="api-advice"),
+    path("work-status/", WorkStatusView.as_view(), name="api-work-status"),
     path("", include(router.urls)),
 ]

@@ -11,6 +11,7 @@ from sessions.assumed_field import field_since
 from sessions.deliveries import Delivery, deliveries_on
 from sessions.lane_state import DressedLane, dressed_lanes
 from sessions.models import Block, Lane
+from sessions.pairs import left_number
 from sessions.specs import BallBook, ReleaseBook
 from sessions.traffic import LaneReplay, replay_lanes
 
@@ -81,5 +82,5 @@ def _round_starts(deliveries: Iterable[Delivery]) -> dict[_Round, datetime]:
 
 
 def _pair_key(lane: Lane) -> str:
-    left = lane.number if lane.number % 2 else lane.number - 1
+    left = left_number(lane.number)
     return f"{left}-{left + 1}"

@@ -1,7 +1,7 @@
 """Writes of events and blocks: rules of the event, who bowls, with which bag, on which pairs."""
 
 import uuid
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -266,8 +266,3 @@ def _set_bag(entry: BlockEntry, balls: Collection[Ball]) -> None:
     leaving.delete()
     there = set(entry.bag.values_list("ball_id", flat=True))
     BagBall.objects.bulk_create(BagBall(entry=entry, ball=ball) for ball in balls if ball.pk not in there)
-
-
-def bag_of(entry: BlockEntry) -> Sequence[BagBall]:
-    """The bag in its order, put away or not."""
-    return list(entry.bag.select_related("ball").order_by("ball__name", "pk"))

@@ -9,7 +9,7 @@ from django.utils.dateparse import parse_datetime
 
 from arsenal.access import visible
 from arsenal.models import Bowler, Person
-from motion.leaves import leave_name, pins_of
+from motion.leaves import FULL_RACK, dashed, leave_name
 from motion.scoring import FrameScore
 from sessions.advice_cards import ACTION_WORDS, Move, moves_in_words
 from sessions.commenting import comments_by
@@ -180,12 +180,8 @@ def _leave(shot: Shot) -> str:
     if shot.foul:
         return "foul"
     if shot.pins_left == 0:
-        return "strike" if shot.pins_before == 1023 else "spare"
-    return leave_name(shot.pins_left) if shot.pins_before == 1023 else f"missed {_pins(shot.pins_left)}"
-
-
-def _pins(mask: int) -> str:
-    return "-".join(str(pin) for pin in pins_of(mask))
+        return "strike" if shot.pins_before == FULL_RACK else "spare"
+    return leave_name(shot.pins_left) if shot.pins_before == FULL_RACK else f"missed {dashed(shot.pins_left)}"
 
 
 def balls_by_frame(game: Game) -> list[BallStretch]:

@@ -71,10 +71,6 @@ def totals_of(games: Iterable[Game]) -> BlockTotals:
     )
 
 
-def block_totals(entry: BlockEntry) -> BlockTotals:
-    return totals_of(with_what_was_bowled(entry.games.all()))
-
-
 def totals_by_entry(entries: Iterable[BlockEntry]) -> dict[int, BlockTotals]:
     """Block totals by entry id, in three queries however many entries there are."""
     by_entry: dict[int, list[Game]] = {entry.pk: [] for entry in entries}

@@ -1,20 +1,31 @@
-"""Page routes of the logbook."""
+"""Page routes of the logbook, the desk first."""
 
-from django.urls import include, path
+from django.urls import path
 
 from sessions import (
+    advice_views,
     block_views,
+    comment_views,
+    desk_views,
     entry_views,
     event_views,
     game_line_views,
     house_views,
     lane_side_views,
     practice_views,
+    review_views,
     shot_views,
 )
 
 urlpatterns = [
-    path("", include("sessions.desk_urls")),
+    path("", desk_views.desk, name="desk"),
+    path("blocks/<uuid:uuid>/review/", review_views.review, name="review"),
+    path("games/<uuid:uuid>/paths/", review_views.review_paths, name="review-paths"),
+    path("entries/<uuid:uuid>/advice/<int:left_number>/", advice_views.advice, name="advice"),
+    path("entries/<uuid:uuid>/advice/<int:left_number>/ask/", advice_views.ask, name="advice-ask"),
+    path("entries/<uuid:uuid>/advice/<int:left_number>/cancel/", advice_views.cancel, name="advice-cancel"),
+    path("comments/<str:kind>/<uuid:uuid>/", comment_views.comments, name="comments"),
+    path("work-status/", advice_views.work_status, name="work-status"),
     path("houses/", house_views.house_list, name="houses"),
     path("houses/new/", house_views.house_new, name="house-new"),
     path("houses/<uuid:uuid>/", house_views.house, name="house"),

@@ -13,7 +13,7 @@ from sessions import record
 from sessions.deliveries import FRAME_TAKES
 from sessions.lane_side import LaneSide
 from sessions.models import GameLine, OwedAdvice, PairVisit, Shot
-from sessions.scores import block_totals, game_score, notation_of, scored, totals_by_entry
+from sessions.scores import game_score, notation_of, scored, totals_by_entry
 from tests.sessions.conftest import Scene
 
 PERFECT = "X X X X X X X X X XXX"
@@ -246,7 +246,7 @@ def test_totals_count_finished_games_against_200(scene: Scene) -> None:
     type_line(scene, PERFECT, number=1)
     type_line(scene, "9- 9- 9- 9- 9- 9- 9- 9- 9- 9-", number=2)
     scene.log([10], game_number=3)
-    totals = block_totals(scene.entry)
+    totals = totals_by_entry([scene.entry])[scene.entry.pk]
     assert (totals.total, totals.finished, totals.over_under, totals.pins_so_far) == (390, 2, -10, 390)
     assert [game.source for game in totals.games] == ["line", "line", "shots"]
     assert totals.average == 195
