@@ -139,23 +139,36 @@ class LaneCard:
         )
 
     @property
-    def less_pocket(self) -> str:
-        """What is gained by advice that finds the pocket less often; empty where it does not."""
-        chance, now, advised = self.chance, self.result.get("now"), self.result.get("advised")
-        if not (chance and now and advised) or chance.now - chance.advised < SEEN_PERCENT:
-            return ""
-        shares = {name: (100.0 * now[name], 100.0 * advised[name]) for name in ("strike", "split_or_washout")}
-        gained = []
-        if shares["split_or_washout"][0] - shares["split_or_washout"][1] >= SEEN_PERCENT:
-            gained.append("splits and washouts {:.0f} → {:.0f} %".format(*shares["split_or_washout"]))
-        if shares["strike"][1] - shares["strike"][0] >= SEEN_PERCENT:
-            gained.append("strikes {:.0f} → {:.0f} %".format(*shares["strike"]))
+    def finds_pocket_less(self) -> bool:
+        return self.chance is not None and self.chance.now - self.chance.advised >= SEEN_PERCENT
+
+    @property
+    def gained_elsewhere(self) -> list[str]:
+        """What gets better besides the pocket, each with its numbers now and as advised."""
+        now, advised = self.result.get("now"), self.result.get("advised")
+        if not now or not advised:
+            return []
+        found = []
+        for name, words, better in (
+            ("split_or_washout", "splits and washouts", -1),
+            ("strike", "strikes", 1),
+        ):
+            before, after = 100.0 * now[name], 100.0 * advised[name]
+            if better * (after - before) >= SEEN_PERCENT:
+                found.append(f"{words} {before:.0f} → {after:.0f} %")
         for name, words in (("expected_frame", "a frame"), ("worst_tenth", "the worst tenth of frames")):
             if advised[name] - now[name] >= SEEN_PINS:
-                gained.append(f"{words} {now[name]:.1f} → {advised[name]:.1f} pins")
-        if not gained:
+                found.append(f"{words} {now[name]:.1f} → {advised[name]:.1f} pins")
+        return found
+
+    @property
+    def less_pocket(self) -> str:
+        """Why this is advised although it finds the pocket less often; empty where it does not."""
+        if not self.finds_pocket_less:
+            return ""
+        if not self.gained_elsewhere:
             return "The pocket is found less often; the reasons say what that buys."
-        return f"The pocket is found less often, but: {', '.join(gained)}."
+        return f"The pocket is found less often, but: {', '.join(self.gained_elsewhere)}."
 
     @property
     def short(self) -> str:
