@@ -188,6 +188,13 @@ def log_first_frames(player: Walker) -> None:
     player.look("lane side")
 
 
+def kept_shots(player: Walker) -> tuple[int, int]:
+    """How many shots are in the record, and how many of them were undone."""
+    answer = player.context.request.get("/api/shots/").json()
+    shots = answer["results"] if isinstance(answer, dict) else answer
+    return len(shots), sum(shot["undone_at"] is not None for shot in shots)
+
+
 def computed_at(page: Page) -> str:
     found = re.search(r"Computed (\d\d:\d\d:\d\d)", page.inner_text(".advice-here"))
     return found.group(1) if found else ""
@@ -214,6 +221,9 @@ def test_a_new_team_gets_from_an_empty_server_to_advice(browser: Browser, server
     expect(advice).to_contain_text("Lane 1")
     expect(advice).to_contain_text("Lane 2")
     before = computed_at(page)
+    # Nobody has said a line yet: it says what it needs instead of guessing.
+    expect(advice).to_contain_text("Not enough known")
+    page.get_by_text("Why, how sure, and the lanes").click()
     player.look("advice")
 
     # A shot with its line makes that advice old, says so, and new advice follows.
@@ -228,8 +238,12 @@ def test_a_new_team_gets_from_an_empty_server_to_advice(browser: Browser, server
         arg=before or "Computed never",
         timeout=ADVICE_MS,
     )
+    assert computed_at(page) > before
     expect(advice).to_contain_text(re.compile("Stay|Move|Change ball"))
+    page.get_by_text("Why, how sure, and the lanes").click()
     player.look("new advice")
+    coach.open("/")
+    assert "Game 1 on 1–2" in coach.text() and re.search("Stay|Move|Change ball", coach.text())
 
     # Undo keeps the record; the next game is typed as a line; scores are computed.
     Taps(page).touch("button", "Undo")
@@ -238,7 +252,15 @@ def test_a_new_team_gets_from_an_empty_server_to_advice(browser: Browser, server
     player.fill(notation="X 9/ 81 X X 7/ 9- X 8/ X9/")
     page.locator('main select[name$="ball"]').first.select_option(label="Middle Pier")
     player.press("Store the game")
+    # The pair it crosses to is answered without being asked.
+    expect(advice).to_contain_text("Lane 5", timeout=ADVICE_MS)
+    expect(advice).to_contain_text("Up to date", timeout=ADVICE_MS)
+    player.look("next pair")
     player.open(f"{block}review/")
+    assert "3 shots" in player.text() and kept_shots(player) == (4, 1)
+    for folded in page.locator(".review-game summary:not(.paths summary)").all():
+        folded.click()
+    player.look("review unfolded")
     # By hand, by the rules: 20, 38, 47, 74, 94, 113, 122, 142, 162, 182.
     assert re.search(r"\b182\b", player.text())
     for walker in (coach, player):

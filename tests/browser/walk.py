@@ -7,7 +7,20 @@ from typing import Any
 
 from playwright.sync_api import Browser, Page
 
-from tests.browser.conftest import PHONE, overflow, watch
+from tests.browser.conftest import PHONE, overflow, small_targets, watch
+
+
+def nameless(page: Page) -> list[str]:
+    """Fields and buttons in sight that say to nobody what they are."""
+    found: list[str] = page.evaluate(
+        """() => Array.from(document.querySelectorAll("button, a[href], input, select, textarea"))
+        .filter(e => e.checkVisibility() && e.type !== "hidden")
+        .filter(e => !(e.innerText || "").trim() && !e.getAttribute("aria-label")
+                     && !e.getAttribute("aria-labelledby")
+                     && !Array.from(e.labels || []).some(label => label.textContent.trim()))
+        .map(e => e.outerHTML.slice(0, 120))"""
+    )
+    return found
 
 
 class Walker:
@@ -53,13 +66,18 @@ class Walker:
     def look(self, what: str) -> None:
         """What must hold on every page, and a picture for whoever looks."""
         assert overflow(self.page) <= 0, f"{what}: wider than the phone"
+        assert small_targets(self.page) == [], f"{what}: too small for a thumb"
+        assert nameless(self.page) == [], f"{what}: without a name for a screen reader"
         folder = os.environ.get("BURNLINE_SCREENSHOTS")
         if folder:
             self._steps += 1
             slug = re.sub(r"[^a-z]+", "-", what.lower()).strip("-")[:40]
             Path(folder).mkdir(parents=True, exist_ok=True)
             picture = Path(folder) / f"{self.name}-{self._steps:02d}-{slug}.png"
-            self.page.screenshot(path=picture, full_page=True)
+            # To hide the caret it would put a style into the page, which the page's own policy refuses.
+            self.page.screenshot(path=picture, full_page=True, caret="initial")
+            # A bar that sticks to the edge covers something only in what the screen really shows.
+            self.page.screenshot(path=picture.with_suffix(".screen.png"), caret="initial")
 
     def sign_in(self, username: str, password: str) -> None:
         self.open("/sign-in/")
