@@ -12,6 +12,7 @@ from arsenal.surface_state import SurfacePoint
 
 WIDTH, HEIGHT = 640.0, 260.0
 LEFT, RIGHT, TOP, BOTTOM = 44.0, 12.0, 12.0, 44.0
+ROOM_FOR_LABELS = 240.0
 
 
 @dataclass(frozen=True)
@@ -105,4 +106,6 @@ def _round_up(value: float) -> float:
 def _days(start: datetime, end: datetime, x: Callable[[datetime], float]) -> list[Tick]:
     middle = start + (end - start) / 2
     pattern = "%H:%M" if end - start < timedelta(days=2) else "%d %b"
-    return [Tick(x(when), timezone.localtime(when).strftime(pattern)) for when in (start, middle, end)]
+    # A ball first logged a moment ago has one moment to show: three labels would lie on each other.
+    shown = (start, middle, end) if x(end) - x(start) >= ROOM_FOR_LABELS else (start,)
+    return [Tick(x(when), timezone.localtime(when).strftime(pattern)) for when in shown]

@@ -237,6 +237,9 @@ def test_the_history_steps_through_entries_and_games_and_ends_at_now(cast: Cast,
     assert [mark.kind for mark in picture.marks] == ["sanded"]
     assert f"now {history[-1].roughness_um:.2f}" in picture.words
     assert surface_drawing([], timezone.now()) is None
+    # A ball sanded a moment ago: labels of its first minutes would lie on each other.
+    moment = surface_drawing(history[:1], history[0].when + timedelta(minutes=2))
+    assert moment is not None and len(moment.days) == 1 and len(picture.days) == 3
 
 
 def test_a_ball_and_its_layout_become_what_the_engine_asks_for(cast: Cast) -> None:
