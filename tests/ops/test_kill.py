@@ -57,7 +57,7 @@ def test_a_web_server_killed_in_mid_request_loses_and_doubles_no_shot(
     shots = [str(uuid.uuid4()) for _ in range(8)]
 
     def log_them() -> None:
-        for frame, shot in enumerate(shots, start=2):
+        for frame, shot in enumerate(shots, start=len(before) + 1):
             bowler.log_surely(frame, shot)
 
     logging = threading.Thread(target=log_them)
