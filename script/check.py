@@ -153,7 +153,7 @@ def main() -> int:
 
 
 def run_tests(run: Run) -> None:
-    spread = ["-n", "2"]
+    spread = ["-n", "2", "--dist", "loadfile"]  # a file shares its server, and its order
     run.tests("SQLite and the file broker", "not browser and not postgres and not redis", spread)
     with contextlib.ExitStack() as stack:
         postgres = start(run, stack, services.postgres, "the tests on PostgreSQL")
