@@ -7,12 +7,11 @@ from django.db.models import QuerySet
 from django.utils import timezone
 
 from arsenal.access import visible
-from arsenal.models import Ball, Bowler, Person, Team
+from arsenal.models import Ball, Person, Team
 from arsenal.surface_state import surface_states
-from patterns.models import Pattern
 from sessions.advice_cards import LaneCard
 from sessions.advice_state import status_of
-from sessions.models import Advice, Block, BlockEntry, Event, Lane, OwedAdvice
+from sessions.models import Advice, Block, BlockEntry, Lane, OwedAdvice
 from sessions.scores import BlockTotals, totals_by_entry
 from sessions.whereabouts import Pair, whereabouts
 
@@ -77,14 +76,6 @@ class DueBall:
     @property
     def is_overdue(self) -> bool:
         return self.games >= REFRESH_BY
-
-
-@dataclass(frozen=True)
-class Step:
-    """One of the first things a new team enters."""
-
-    key: str
-    done: bool
 
 
 def open_blocks(person: Person, team: Team) -> list[DeskBlock]:
@@ -175,15 +166,3 @@ def due_balls(person: Person, team: Team) -> list[DueBall]:
     due = [DueBall(ball, states[ball.pk].games_since_sanded or 0.0) for ball in balls]
     worn = [item for item in due if item.games >= REFRESH_FROM]
     return sorted(worn, key=lambda item: (-item.games, item.ball.name))[:SHOWN_BALLS]
-
-
-def first_steps(person: Person, team: Team) -> list[Step]:
-    """What a team needs before its first block; empty once all of it is there."""
-    steps = [
-        Step("bowler", visible(person, Bowler).filter(team=team).exists()),
-        Step("ball", visible(person, Ball).filter(bowler__team=team).exists()),
-        Step("pattern", visible(person, Pattern).filter(team=team).exists()),
-        Step("event", visible(person, Event).filter(team=team).exists()),
-        Step("block", visible(person, Block).filter(event__team=team).exists()),
-    ]
-    return [] if all(step.done for step in steps) else steps

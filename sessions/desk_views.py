@@ -7,6 +7,7 @@ from django.shortcuts import render
 from arsenal.models.people import Role
 from arsenal.views.person import person_of
 from sessions import desk as glance
+from sessions.first_steps import first_steps
 from sessions.page_request import PageRequest
 from sessions.work_state import work_state
 
@@ -32,6 +33,7 @@ def desk(request: PageRequest) -> HttpResponse:
             "refresh": (glance.REFRESH_FROM, glance.REFRESH_BY),
             "next_blocks": glance.next_blocks(person, team),
             "last_blocks": glance.last_blocks(person, team),
-            "steps": glance.first_steps(person, team),
+            "is_player": membership.role == Role.PLAYER,
+            "steps": first_steps(person, membership),
         },
     )

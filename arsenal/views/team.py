@@ -127,8 +127,7 @@ def join(request: HttpRequest, token: str) -> HttpResponse:
         person = joining.join_as_new_person(token, form)
         if person is not None:
             login(request, person)
-            request.session[access.TEAM_IN_SESSION] = invitation.team_id
-            return redirect("team")
+            return _joined(request, invitation)
         if not form.errors:
             return render(request, "arsenal/join_closed.html", status=404)
     context = {"invitation": invitation, "form": form, "token": token}
@@ -141,7 +140,13 @@ def _join_signed_in(request: HttpRequest, token: str, invitation: Invitation) ->
     if request.method == "POST" and known is None:
         if joining.join_team(token, person) is None:
             return render(request, "arsenal/join_closed.html", status=404)
-        request.session[access.TEAM_IN_SESSION] = invitation.team_id
-        messages.success(request, f"You joined {invitation.team}.", extra_tags="good")
-        return redirect("team")
+        return _joined(request, invitation)
     return render(request, "arsenal/join.html", {"invitation": invitation, "known": known, "token": token})
+
+
+def _joined(request: HttpRequest, invitation: Invitation) -> HttpResponse:
+    """To the desk, which says what comes next for somebody in this role."""
+    request.session[access.TEAM_IN_SESSION] = invitation.team_id
+    role = invitation.get_role_display().lower()
+    messages.success(request, f"You joined {invitation.team} as {role}.", extra_tags="good")
+    return redirect("desk")

@@ -38,6 +38,15 @@ def test_the_link_is_in_the_answer_to_its_making_and_nowhere_after(cast: Cast) -
     assert token not in str(vars(invitation)), "the database keeps a digest only"
 
 
+def test_the_link_is_shown_whole_with_a_button_that_copies_it(cast: Cast) -> None:
+    html = cast.client(cast.coach).post(reverse("invitation-new"), {"role": "player"}).content.decode()
+    field = html.split('id="invitation-link"')[1]
+    assert field.split(">")[0].startswith(' class="digits whole-link"'), "a field of several rows"
+    assert field.split(">")[1].split("<")[0].startswith("http://testserver/join/")
+    assert 'data-copy="invitation-link" hidden' in html, "without script there is no button that does nothing"
+    assert "js/copy.js" in html
+
+
 @pytest.mark.parametrize("role", Role.values)
 def test_a_new_person_joins_in_the_invited_role(cast: Cast, role: str) -> None:
     invitation, token = invite(cast, role)
