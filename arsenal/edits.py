@@ -28,7 +28,7 @@ class StaleEdit(Exception):
         name = self.current._meta.verbose_name
         return (
             f"{who} changed this {name} at {self.current.updated_at:%Y-%m-%d %H:%M} UTC, after you opened it."
-            f" Nothing was saved: the stored version is {self.current.version}."
+            f" Nothing was saved: the saved version is {self.current.version}."
         )
 
 
@@ -41,8 +41,8 @@ class SentBefore(Clash):
 
     def __init__(self, row: Stamped, differing: Iterable[str]) -> None:
         super().__init__(
-            f"This page was sent before and stored the {row._meta.verbose_name} “{row}”. What differs now is "
-            f"not saved: {', '.join(differing)}. Open what is stored and change it there."
+            f"This page was sent before and saved the {row._meta.verbose_name} “{row}”. What differs now is "
+            f"not saved: {', '.join(differing)}. Open what is saved and change it there."
         )
 
 
@@ -83,7 +83,7 @@ def create_once(instance: S, person: Person) -> tuple[S, bool]:
         if (known := _known(instance, person)) is not None:
             return known, False
         name = instance._meta.verbose_name
-        raise Clash(f"Somebody stored another {name} here a moment ago; look at it first.") from None
+        raise Clash(f"Somebody saved another {name} here a moment ago; look at it first.") from None
     return instance, True
 
 

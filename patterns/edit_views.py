@@ -142,7 +142,7 @@ def _stale(
 
 
 def _saved(request: HttpRequest, pattern: Pattern, entry: SheetEntry, parsed: ParsedSheet) -> HttpResponse:
-    messages.success(request, f"“{pattern.name}” is saved.", extra_tags="good")
+    messages.success(request, f"“{pattern.name}” is saved.")
     for words in warnings(parsed):
         messages.warning(request, words, extra_tags="warn")
     return redirect(f"{reverse('pattern', args=[pattern.uuid])}?saved={entry.token}")

@@ -69,13 +69,13 @@ def block(request: HttpRequest, uuid: UUID) -> HttpResponse:
 @login_required
 def block_new(request: HttpRequest, uuid: UUID) -> HttpResponse:
     event = get_changeable(person_of(request), Event, uuid=uuid)
-    return _edit(request, BlockForm(request.POST or None, instance=Block(event=event)), "Block stored.")
+    return _edit(request, BlockForm(request.POST or None, instance=Block(event=event)), "The block is saved.")
 
 
 @login_required
 def block_edit(request: HttpRequest, uuid: UUID) -> HttpResponse:
     found = get_changeable(person_of(request), Block, uuid=uuid)
-    return _edit(request, BlockForm(request.POST or None, instance=found), "Block changed.")
+    return _edit(request, BlockForm(request.POST or None, instance=found), "The block is saved.")
 
 
 @login_required
@@ -84,9 +84,9 @@ def block_state(request: HttpRequest, uuid: UUID) -> HttpResponse:
     found = get_changeable(person_of(request), Block, uuid=uuid)
     try:
         found = record.set_block_state(found, request.POST.get("state", ""), by=person_of(request))
-        messages.success(request, f"{found.name}: {found.get_state_display().lower()}.", extra_tags="good")
+        messages.success(request, f"{found.name}: {found.get_state_display().lower()}.")
     except ValidationError as error:
-        messages.error(request, " ".join(error.messages), extra_tags="bad")
+        messages.error(request, " ".join(error.messages))
     return redirect("block", found.uuid)
 
 

@@ -4,14 +4,14 @@ import uuid as uuids
 from uuid import UUID
 
 from django.contrib.auth.decorators import login_required
-from django.core.exceptions import PermissionDenied, ValidationError
+from django.core.exceptions import PermissionDenied
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods
 
 from arsenal.views.person import person_of
 from sessions.commenting import CommentForm, Subject, subject_of, write_comment
-from sessions.forms_base import put_errors
+from sessions.forms_base import written
 from sessions.page_request import PageRequest
 
 
@@ -24,13 +24,8 @@ def comments(request: PageRequest, kind: str, uuid: UUID) -> HttpResponse:
         return _show(request, subject, _empty_form())
     if not subject.may_write:
         raise PermissionDenied
-    form = CommentForm(request.POST)
-    if not form.is_valid():
-        return _show(request, subject, form, status=400)
-    try:
-        write_comment(subject, person_of(request), form.cleaned_data["text"], form.cleaned_data["uuid"])
-    except ValidationError as refused:
-        put_errors(form, refused)
+    form, by = CommentForm(request.POST), person_of(request)
+    if written(form, lambda data: write_comment(subject, by, data["text"], data["uuid"])) is None:
         return _show(request, subject, form, status=400)
     if not request.htmx:
         return redirect("comments", kind=kind, uuid=uuid)

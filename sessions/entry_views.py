@@ -1,5 +1,6 @@
 """One bowler in one block: the bag, what is put away, and which pairs."""
 
+from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
@@ -14,9 +15,9 @@ from arsenal.edits import StaleEdit
 from arsenal.models import Ball, Bowler
 from arsenal.views.person import person_of
 from sessions import record
-from sessions.forms_base import put_errors
+from sessions.forms_base import written
 from sessions.forms_entry import EnterForm, EntryForm, PairForm, PlanForm
-from sessions.models import Block, BlockEntry
+from sessions.models import Block, BlockEntry, PairVisit
 
 
 @login_required
@@ -28,57 +29,49 @@ def entry_new(request: HttpRequest, uuid: UUID) -> HttpResponse:
     if form.is_bound:
         # A bowler entered a moment ago by this very form must be found again, not refused.
         form = EnterForm(block, bowlers, request.POST)
-    if form.is_bound and form.is_valid():
-        data = form.cleaned_data
-        balls = list(data["bowler"].balls.filter(in_bag=True).order_by("name"))
-        most = block.event.max_balls
-        try:
-            entry, _ = record.enter_bowler(
-                block,
-                data["bowler"],
-                objective=data["objective"],
-                balls=balls if most is None else balls[:most],
-                by=person_of(request),
-                uid=data["uuid"],
-            )
-        except ValidationError as error:
-            put_errors(form, error)
-        else:
-            return redirect("entry-edit", entry.uuid)
+    entered = written(form, lambda data: _enter(request, block, data))
+    if entered is not None:
+        return redirect("entry-edit", entered.uuid)
     context = {"section": "events", "this_block": block, "form": form}
     return render(request, "sessions/entry_new.html", context, status=400 if form.is_bound else 200)
+
+
+def _enter(request: HttpRequest, block: Block, data: dict[str, Any]) -> BlockEntry:
+    balls = list(data["bowler"].balls.filter(in_bag=True).order_by("name"))
+    return record.enter_bowler(
+        block,
+        data["bowler"],
+        objective=data["objective"],
+        balls=balls[: block.event.max_balls],
+        by=person_of(request),
+        uid=data["uuid"],
+    )[0]
 
 
 @login_required
 def entry_edit(request: HttpRequest, uuid: UUID) -> HttpResponse:
     entry = get_changeable(person_of(request), BlockEntry, uuid=uuid)
     form = EntryForm(entry, request.POST or None)
-    status = 200
-    if form.is_bound:
-        status = 400
-        if form.is_valid():
-            data = form.cleaned_data
-            try:
-                record.save_entry(
-                    entry,
-                    objective=data["objective"],
-                    balls=list(data["balls"]),
-                    by=person_of(request),
-                    expected_version=data["version"],
-                )
-            except StaleEdit as stale:
-                status = 409
-                form.add_error(None, stale.message)
-                # What was typed stays; pressing again stores it over the other change.
-                again = request.POST.copy()
-                again["version"] = str(stale.current.version)
-                form.data = again
-            except ValidationError as error:
-                put_errors(form, error)
-            else:
-                messages.success(request, "Bag and objective stored.", extra_tags="good")
-                return redirect("entry-edit", entry.uuid)
+    status = 400 if form.is_bound else 200
+    try:
+        saved = written(form, lambda data: _save(request, entry, data))
+    except StaleEdit as stale:
+        form.show_stale(stale)
+        saved, status = None, 409
+    if saved is not None:
+        messages.success(request, "The bag is saved.")
+        return redirect("entry-edit", entry.uuid)
     return _entry_page(request, entry, form, PlanForm(entry), status)
+
+
+def _save(request: HttpRequest, entry: BlockEntry, data: dict[str, Any]) -> BlockEntry:
+    return record.save_entry(
+        entry,
+        objective=data["objective"],
+        balls=list(data["balls"]),
+        by=person_of(request),
+        expected_version=data["version"],
+    )
 
 
 @login_required
@@ -86,23 +79,21 @@ def entry_plan(request: HttpRequest, uuid: UUID) -> HttpResponse:
     """The crossing plan as a pattern; single games are corrected one by one with their own form."""
     entry = get_changeable(person_of(request), BlockEntry, uuid=uuid)
     plan = PlanForm(entry, request.POST or None)
-    if plan.is_bound and plan.is_valid():
-        data = plan.cleaned_data
-        try:
-            record.plan_crossing(
-                entry,
-                start_lane=data["lane"].number,
-                move_pairs=data["move_pairs"],
-                starts_on_left=data["lane"].number % 2 == 1,
-                first_lane=data["first_lane"],
-                last_lane=data["last_lane"],
-            )
-        except ValidationError as error:
-            put_errors(plan, error)
-        else:
-            messages.success(request, "Pairs planned.", extra_tags="good")
-            return redirect("entry-edit", entry.uuid)
+    if written(plan, lambda data: _plan(entry, data)) is not None:
+        messages.success(request, "The pairs are saved.")
+        return redirect("entry-edit", entry.uuid)
     return _entry_page(request, entry, EntryForm(entry), plan, 400 if plan.is_bound else 200)
+
+
+def _plan(entry: BlockEntry, data: dict[str, Any]) -> list[PairVisit]:
+    return record.plan_crossing(
+        entry,
+        start_lane=data["lane"].number,
+        move_pairs=data["move_pairs"],
+        starts_on_left=data["lane"].number % 2 == 1,
+        first_lane=data["first_lane"],
+        last_lane=data["last_lane"],
+    )
 
 
 @login_required
@@ -113,9 +104,9 @@ def ball_put_away(request: HttpRequest, uuid: UUID) -> HttpResponse:
     try:
         place = record.put_away(entry, ball, request.POST.get("away") == "yes")
         said = "put away: it is not offered any more" if place.put_away else "back in play"
-        messages.success(request, f"{ball.name} {said}.", extra_tags="good")
+        messages.success(request, f"{ball.name} {said}.")
     except ValidationError as error:
-        messages.error(request, " ".join(error.messages), extra_tags="bad")
+        messages.error(request, " ".join(error.messages))
     return redirect("entry-edit", entry.uuid)
 
 

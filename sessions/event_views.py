@@ -54,13 +54,13 @@ def event_new(request: HttpRequest) -> HttpResponse:
         raise PermissionDenied
     team = membership_or_404(request).team
     new = Event(team=team, time_zone=person_of(request).time_zone)
-    return _edit(request, EventForm(request.POST or None, instance=new), "Event stored.")
+    return _edit(request, EventForm(request.POST or None, instance=new), "The event is saved.")
 
 
 @login_required
 def event_edit(request: HttpRequest, uuid: UUID) -> HttpResponse:
     found = get_changeable(person_of(request), Event, uuid=uuid)
-    return _edit(request, EventForm(request.POST or None, instance=found), "Event changed.")
+    return _edit(request, EventForm(request.POST or None, instance=found), "The event is saved.")
 
 
 def _edit(request: HttpRequest, form: EventForm, said: str) -> HttpResponse:

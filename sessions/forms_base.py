@@ -1,6 +1,7 @@
 """What the logbook's forms share: what record refuses is shown at the field it names."""
 
-from typing import TYPE_CHECKING, Any
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from django import forms
 from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
@@ -13,6 +14,9 @@ if TYPE_CHECKING:
     ModelChoiceField = forms.ModelChoiceField[Any]
 else:
     ModelChoiceField = forms.ModelChoiceField
+
+
+T = TypeVar("T")
 
 
 class ReleaseField(ModelChoiceField):
@@ -38,6 +42,20 @@ def put_errors(form: forms.BaseForm, error: ValidationError) -> None:
     for field, errors in by_field.items():
         # A form that is not valid may have dropped the field already; the message still belongs to it.
         form.add_error(field if field in form.fields else None, errors)
+
+
+def written(form: forms.BaseForm, write: Callable[[dict[str, Any]], T]) -> T | None:
+    """What `write` stored of a sent form's values; None when the form or record refuses, with every reason.
+
+    None also for a form that was not sent yet.
+    """
+    if not (form.is_bound and form.is_valid()):
+        return None
+    try:
+        return write(form.cleaned_data)
+    except ValidationError as error:
+        put_errors(form, error)
+        return None
 
 
 def number_field(limit: Limit, *, required: bool = False, **more: Any) -> NumberField:

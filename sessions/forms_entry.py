@@ -4,7 +4,9 @@ import uuid
 from typing import TYPE_CHECKING, Any
 
 from django import forms
+from django.http import QueryDict
 
+from arsenal.edits import StaleEdit
 from arsenal.models import Ball, Bowler
 from sessions.forms_base import moment_field, number_field
 from sessions.limits import LANE, MOVE
@@ -108,6 +110,14 @@ class EntryForm(forms.Form):
         balls = self.fields["balls"]
         assert isinstance(balls, BagField)  # noqa: S101  (declared above)
         balls.queryset = entry.bowler.balls.all()
+
+    def show_stale(self, stale: StaleEdit) -> None:
+        """What was chosen stays; saving again puts it over the other change."""
+        self.add_error(None, stale.message)
+        again = QueryDict(mutable=True)
+        again.update(self.data)
+        again["version"] = str(stale.current.version)
+        self.data = again
 
 
 class PlanForm(PairForm):

@@ -1,10 +1,11 @@
 """Houses of the team: lanes, and when each was dressed."""
 
+from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
-from django.core.exceptions import PermissionDenied, ValidationError
+from django.core.exceptions import PermissionDenied
 from django.db.models import Count, Max
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -16,7 +17,7 @@ from arsenal.views.person import membership_or_404, person_of, team_in_view
 from sessions import record
 from sessions.edit_page import edit_page
 from sessions.event_views import may_add
-from sessions.forms_base import put_errors
+from sessions.forms_base import written
 from sessions.forms_house import NOT_DRESSED, DressForm, HouseForm
 from sessions.lane_films import films_of
 from sessions.models import Dressing, House
@@ -40,13 +41,13 @@ def house_new(request: HttpRequest) -> HttpResponse:
     if not may_add(request):
         raise PermissionDenied
     house = House(team=membership_or_404(request).team)
-    return _edit(request, HouseForm(request.POST or None, instance=house), "House stored.")
+    return _edit(request, HouseForm(request.POST or None, instance=house), "The house is saved.")
 
 
 @login_required
 def house_edit(request: HttpRequest, uuid: UUID) -> HttpResponse:
     house = get_changeable(person_of(request), House, uuid=uuid)
-    return _edit(request, HouseForm(request.POST or None, instance=house), "House changed.")
+    return _edit(request, HouseForm(request.POST or None, instance=house), "The house is saved.")
 
 
 @login_required
@@ -60,13 +61,10 @@ def house(request: HttpRequest, uuid: UUID) -> HttpResponse:
 def house_dress(request: HttpRequest, uuid: UUID) -> HttpResponse:
     found = get_changeable(person_of(request), House, uuid=uuid)
     form = DressForm(found, request.POST)
-    if form.is_valid():
-        try:
-            messages.success(request, _dress(request, found, form))
-        except ValidationError as error:
-            put_errors(form, error)
-        else:
-            return redirect("house", found.uuid)
+    said = written(form, lambda data: _dress(request, found, data))
+    if said is not None:
+        messages.success(request, said)
+        return redirect("house", found.uuid)
     return _house_page(request, found, form, status=400)
 
 
@@ -79,8 +77,8 @@ def dressing_undo(request: HttpRequest, uuid: UUID) -> HttpResponse:
     return redirect("house", dressing.lane.house.uuid)
 
 
-def _dress(request: HttpRequest, house: House, form: DressForm) -> str:
-    data, by = form.cleaned_data, person_of(request)
+def _dress(request: HttpRequest, house: House, data: dict[str, Any]) -> str:
+    by = person_of(request)
     lanes, block = list(data["lanes"]), data["before_block"]
     named = f"{len(lanes)} lane{'' if len(lanes) == 1 else 's'}"
     if data["what"] == NOT_DRESSED:

@@ -32,13 +32,11 @@ def account(request: HttpRequest) -> HttpResponse:
     password_form.fields["old_password"].widget.attrs.pop("autofocus", None)
     if part == "settings" and settings_form.is_valid():
         settings_form.save()
-        messages.success(request, "Saved.", extra_tags="good")
+        messages.success(request, "Your settings are saved.")
         return redirect("account")
     if part == "password" and password_form.is_valid():
         update_session_auth_hash(request, password_form.save())
-        messages.success(
-            request, "Your password is changed; other devices must sign in again.", extra_tags="good"
-        )
+        messages.success(request, "Your password is changed; other devices must sign in again.")
         return redirect("account")
     context = {"section": "account", "settings_form": settings_form, "password_form": password_form}
     return render(request, "arsenal/account.html", context, status=400 if part else 200)

@@ -33,7 +33,7 @@ def save_or_show(
         if form.is_valid():
             saved = _stored(form, person_of(request))
             if saved is not None:
-                messages.success(request, said if isinstance(said, str) else said(saved), extra_tags="good")
+                messages.success(request, said if isinstance(said, str) else said(saved))
                 return redirect(then(saved))
             status = 409
     return render(request, template, {"section": "bags", "form": form, **context}, status=status)

@@ -62,9 +62,7 @@ def surface_correct(request: HttpRequest, entry: uuid.UUID) -> HttpResponse:
 def _withdraw(request: HttpRequest, old: SurfaceEntry) -> HttpResponse:
     form = WithdrawForm(request.POST, instance=_withdrawal(old), auto_id=False)
     if form.is_valid() and _stored(form, person_of(request)):
-        messages.success(
-            request, "The entry is withdrawn; it stays in the log and counts no more.", extra_tags="good"
-        )
+        messages.success(request, "The entry is withdrawn; it stays in the log and counts no more.")
         return redirect("ball", old.ball.uuid)
     replace = SurfaceForm(instance=_replacement(old), person=person_of(request))
     context = {"section": "bags", "form": replace, "ball": old.ball, "cautions": CAUTIONS, "old": old}

@@ -69,9 +69,7 @@ def revoke(request: HttpRequest, pk: int) -> HttpResponse:
     if invitation is None:
         raise Http404
     invitation.delete()
-    messages.success(
-        request, "The invitation is revoked; its link opens nothing any more.", extra_tags="good"
-    )
+    messages.success(request, "The invitation is revoked; its link opens nothing any more.")
     return redirect("team")
 
 
@@ -82,15 +80,11 @@ def member(request: HttpRequest, pk: int) -> HttpResponse:
     membership = access.get_changeable(person_of(request), Membership, pk=pk)
     form = MemberForm(request.POST)
     if not form.is_valid():
-        messages.error(request, "Choose coach, player, guest, or remove.", extra_tags="bad")
+        messages.error(request, "Choose coach, player, guest, or remove.")
     elif not joining.change_role(membership, form.cleaned_data["role"]):
-        messages.error(
-            request,
-            f"{membership.person} is the only coach; make another member coach first.",
-            extra_tags="bad",
-        )
+        messages.error(request, f"{membership.person} is the only coach; make another member coach first.")
     else:
-        messages.success(request, f"{membership.person} is updated.", extra_tags="good")
+        messages.success(request, f"{membership.person} is updated.")
     return redirect("team")
 
 
@@ -148,5 +142,5 @@ def _joined(request: HttpRequest, invitation: Invitation) -> HttpResponse:
     """To the desk, which says what comes next for somebody in this role."""
     request.session[access.TEAM_IN_SESSION] = invitation.team_id
     role = invitation.get_role_display().lower()
-    messages.success(request, f"You joined {invitation.team} as {role}.", extra_tags="good")
+    messages.success(request, f"You joined {invitation.team} as {role}.")
     return redirect("desk")

@@ -52,7 +52,7 @@ def test_a_page_sent_before_that_comes_again_with_other_values_is_not_called_sav
     again = bo.post(url, {**sent, "weight_lb": "14"})
     assert again.status_code == 409
     assert (
-        "stored the ball “Tin Lantern”. What differs now is not saved: Weight (lb)" in again.content.decode()
+        "saved the ball “Tin Lantern”. What differs now is not saved: Weight (lb)" in again.content.decode()
     )
     assert [ball.weight_lb for ball in Ball.objects.filter(name="Tin Lantern")] == [15.0]
 
@@ -136,7 +136,7 @@ def test_a_rival_stored_a_moment_ago_is_a_clash_not_a_crash(cast: Cast) -> None:
     rival = Release(
         bowler=cast.bo_bowler, kind="strike", speed_mph=17, rev_rate_rpm=300, axis_rotation_deg=40
     )
-    with pytest.raises(Clash, match="Somebody stored another release"):
+    with pytest.raises(Clash, match="Somebody saved another release"):
         create_once(rival, cast.bo)
 
 

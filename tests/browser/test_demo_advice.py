@@ -40,7 +40,7 @@ def test_a_game_typed_on_one_page_brings_advice_to_another_that_is_open(
     other.locator('main [name$="laydown_board"]').first.fill("16")
     other.locator('main [name$="target_board"]').first.fill("13")
     with other.expect_navigation():
-        other.get_by_role("button", name="Store the game").click()
+        other.get_by_role("button", name="Save the game").click()
 
     # The first page was never reloaded: it says that its advice is old, and then shows the new one.
     tamsin.page.bring_to_front()

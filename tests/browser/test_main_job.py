@@ -141,7 +141,7 @@ def make_event(coach: Walker) -> str:
     coach.page.get_by_label("Before which block").select_option(index=1)
     for lane in ("1", "2", "3", "4"):
         coach.page.locator(f'main [name="lanes"][value="{lane}"]').check()
-    coach.press("Store")
+    coach.press("Save")
     assert "Ferry Flat" in coach.text()
     coach.open(f"{block}enter/")
     coach.fill(bowler__label="Tove Arneby")
@@ -251,7 +251,7 @@ def test_a_new_team_gets_from_an_empty_server_to_advice(browser: Browser, server
     player.open(re.sub(r"/lane-side/$", "/games/2/line/", player.path))
     player.fill(notation="X 9/ 81 X X 7/ 9- X 8/ X9/")
     page.locator('main select[name$="ball"]').first.select_option(label="Middle Pier")
-    player.press("Store the game")
+    player.press("Save the game")
     # The pair it crosses to is answered without being asked.
     expect(advice).to_contain_text("Lane 5", timeout=ADVICE_MS)
     expect(advice).to_contain_text("Up to date", timeout=ADVICE_MS)

@@ -283,7 +283,7 @@ def test_a_stale_edit_is_refused_and_keeps_what_was_typed(bo: Client, cast: Cast
     response = bo.post(edit, posted(rows, version="1"))
     page = response.content.decode()
     assert response.status_code == 409
-    assert "Ada changed this pattern at " in page and "the stored version is 2" in page
+    assert "Ada changed this pattern at " in page and "the saved version is 2" in page
     assert re.search(r"Name</th><td>Coach&#x27;s own</td><td>Willow Bend</td>", page)
     assert re.search(r"Oil: 25 cells, the first on 10L at 8 ft</th><td>20</td><td>31</td>", page)
     assert "Length, ft</th><td>" not in page

@@ -63,6 +63,23 @@ def test_an_event_is_made_with_its_own_rules_and_unset_stays_unset(scene: Scene,
     assert html.count("unset") == 2 and "Ask the tournament director" in html
 
 
+@pytest.mark.parametrize("kind", ["success", "error"])
+def test_what_a_page_says_after_an_action_has_one_look(scene: Scene, bo: Client, kind: str) -> None:
+    address = reverse("block-state", args=[scene.block.uuid])
+    state = {"success": "finished", "error": "melted"}[kind]
+    html = bo.post(address, {"state": state}, follow=True).content.decode()
+    look = {"success": '<p class="note good" role="status">', "error": '<p class="note bad" role="alert">'}
+    assert look[kind] in html
+
+
+def test_forms_say_save_and_never_store(scene: Scene, bo: Client) -> None:
+    for name, key in (("house", scene.house), ("entry-edit", scene.entry), ("block-edit", scene.block)):
+        html = bo.get(reverse(name, args=[key.uuid])).content.decode()
+        assert ">Save<" in html and "Store" not in html, name
+    line = bo.get(reverse("game-line", args=[scene.entry.uuid, 1])).content.decode()
+    assert ">Save the game<" in line and "Store" not in line
+
+
 def test_wrong_fields_of_an_event_are_named_and_nothing_typed_is_lost(scene: Scene, bo: Client) -> None:
     data = event_data(scene, max_balls="lots", ends_on="2026-06-01", starts_on="someday")
     answer = bo.post(reverse("event-new"), data)
