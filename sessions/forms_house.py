@@ -12,12 +12,14 @@ from sessions import record
 from sessions.edit_page import RecordedForm
 from sessions.forms_base import moment_field, number_field
 from sessions.limits import LANES
-from sessions.models import Block, House, Lane
+from sessions.models import Block, Dressing, House, Lane, NotDressed, PairVisit
 
 DRESSED, NOT_DRESSED = "dressed", "not dressed"
 
 
 class HouseForm(RecordedForm):
+    FOLDED = {"Note": ("note",)}
+
     lanes = number_field(LANES, required=True, help_text="An even number: lanes come in pairs.")
 
     class Meta:
@@ -33,6 +35,24 @@ class HouseForm(RecordedForm):
     def write(self, person: Person) -> House:
         lanes, version = self.cleaned_data["lanes"], self.seen_version
         return record.save_house(self.instance, lanes, by=person, expected_version=version)[0]
+
+
+def block_to_dress_for(house: House) -> Block | None:
+    """The next block that is not over and has a lane of which nothing is said yet."""
+    ahead = Block.objects.filter(event__house=house).exclude(state=Block.State.FINISHED)
+    ordered = list(ahead.order_by("starts_at", "pk"))
+    return next((block for block in ordered if undressed(block)), ordered[0] if ordered else None)
+
+
+def undressed(block: Block) -> list[Lane]:
+    """Lanes of the block, or of the whole house while no pairs are planned, of which nothing is said yet."""
+    on = Lane.objects.filter(house=block.event.house_id)
+    visits = PairVisit.objects.filter(entry__block=block).values_list("left_lane", "right_lane")
+    if planned := {lane for pair in visits for lane in pair}:
+        on = on.filter(pk__in=planned)
+    said = (Dressing.objects, NotDressed.objects)
+    known = {lane for rows in said for lane in rows.filter(before_block=block).values_list("lane", flat=True)}
+    return list(on.exclude(pk__in=known).order_by("number"))
 
 
 class DressForm(forms.Form):
@@ -76,6 +96,8 @@ class DressForm(forms.Form):
         self.fields["done_at"].initial = timezone.now()
         blocks = Block.objects.filter(event__house=house).select_related("event").order_by("-starts_at")
         self._choose("before_block", blocks)
+        self.before = block_to_dress_for(house)
+        self.fields["before_block"].initial = self.before and self.before.uuid
         versions = PatternVersion.objects.filter(pattern__team=house.team).select_related("pattern")
         self._choose("pattern_version", versions.order_by("pattern__name", "-number"))
         self._offer_lanes({str(lane.number): lane for lane in house.lanes.order_by("number")})
@@ -85,7 +107,8 @@ class DressForm(forms.Form):
         assert isinstance(lanes, forms.TypedMultipleChoiceField)  # noqa: S101  (declared above)
         lanes.choices = [(number, number) for number in by_number]
         lanes.coerce = by_number.__getitem__
-        lanes.initial = list(by_number)
+        if self.before is not None:
+            lanes.initial = [str(lane.number) for lane in undressed(self.before)]
 
     def _choose(self, name: str, rows: Any) -> None:
         self.fields[name].queryset = rows  # type: ignore[attr-defined]

@@ -10,6 +10,21 @@ from arsenal.models import Ball, Layout, Person, Stamped
 
 
 class BallForm(StoredForm):
+    FOLDED = {
+        "Intermediate differential, diameter, hardness": (
+            "intermediate_differential_in",
+            "diameter_in",
+            "hardness_d",
+        ),
+        "Date drilled, serial number, approval": (
+            "drilled_on",
+            "serial_number",
+            "approval_note",
+            "approved_on",
+        ),
+        "Guests, note": ("shared_with_guests", "note"),
+    }
+
     class Meta:
         model = Ball
         fields = (
@@ -50,6 +65,11 @@ class BallForm(StoredForm):
 
 class LayoutForm(StoredForm):
     """A ball has one layout. It is made by its first save, so version 0 stands for "there was none"."""
+
+    FOLDED = {
+        "Static weights": ("top_oz", "side_oz", "finger_oz"),
+        "Holes, and who drilled it": ("gripping_holes", "balance_hole", "drilled_by"),
+    }
 
     balance_hole = forms.NullBooleanField(
         required=False,

@@ -1,8 +1,10 @@
 """What every form that edits a stored row shares: numbers with a range, a version, a uuid of its own."""
 
 import uuid
+from collections.abc import Mapping
+from dataclasses import dataclass
 from datetime import date, datetime
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from django import forms
 from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
@@ -78,8 +80,25 @@ class DayField(forms.DateField):
             ) from None
 
 
+@dataclass(frozen=True)
+class FieldGroup:
+    """Fields that are seldom needed: folded away under their title, unless something in them is wrong."""
+
+    title: str
+    fields: tuple[forms.BoundField, ...]
+
+    @property
+    def is_open(self) -> bool:
+        return any(field.errors for field in self.fields)
+
+
 class StoredForm(ModelForm):
-    """Creates a row once per uuid, or edits one unless somebody was faster."""
+    """Creates a row once per uuid, or edits one unless somebody was faster.
+
+    `FOLDED` names the groups of fields that are folded away, by their titles.
+    """
+
+    FOLDED: ClassVar[Mapping[str, tuple[str, ...]]] = {}
 
     uuid = forms.UUIDField(required=False, widget=forms.HiddenInput)
     version = forms.IntegerField(required=False, widget=forms.HiddenInput)
@@ -104,6 +123,20 @@ class StoredForm(ModelForm):
             help_text=was.help_text or limit.words,
             initial=was.initial,
         )
+
+    @property
+    def main_fields(self) -> list[forms.BoundField]:
+        """What is always asked for."""
+        folded = {name for names in self.FOLDED.values() for name in names}
+        return [field for field in self.visible_fields() if field.name not in folded]
+
+    @property
+    def folded_groups(self) -> list[FieldGroup]:
+        groups = (
+            FieldGroup(title, tuple(self[name] for name in names if name in self.fields))
+            for title, names in self.FOLDED.items()
+        )
+        return [group for group in groups if group.fields]
 
     def add_error(self, field: str | None, error: Any) -> None:
         """Errors of the row about fields this form has no input for belong to the form as a whole."""

@@ -17,6 +17,11 @@ CORRELATION_HELP = (
 
 
 class BowlerForm(StoredForm):
+    FOLDED = {
+        "Drift, laydown distance": ("drift_boards", "laydown_ft"),
+        "Bowling now, guests, note": ("is_active", "shared_with_guests", "note"),
+    }
+
     class Meta:
         model = Bowler
         fields = (
@@ -94,6 +99,18 @@ class CorrelationField(forms.Field):
 
 
 class ReleaseForm(StoredForm):
+    FOLDED = {
+        "Spread from shot to shot": (
+            "sd_speed_mph",
+            "sd_launch_deg",
+            "sd_laydown_boards",
+            "sd_rev_rate_rpm",
+            "sd_axis_rotation_deg",
+        ),
+        "Correlation of the five": ("scatter_correlation",),
+        "How and when it was found": ("origin_note",),
+    }
+
     scatter_correlation = CorrelationField(required=False, label="Correlation", help_text=CORRELATION_HELP)
 
     class Meta:
