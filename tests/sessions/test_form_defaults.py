@@ -1,6 +1,7 @@
 """What the logbook's forms begin with, and what they keep folded away until it is needed."""
 
 import re
+import uuid
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
