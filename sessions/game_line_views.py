@@ -13,7 +13,7 @@ from arsenal.access import get_changeable, get_visible, may_change
 from arsenal.views.person import person_of
 from sessions import record
 from sessions.counted import counted_line, counted_shots
-from sessions.forms_base import put_errors
+from sessions.forms_base import written
 from sessions.forms_line import LineForm
 from sessions.lane_side import LaneSide
 from sessions.models import BlockEntry, GameLine
@@ -28,24 +28,10 @@ def game_line(request: HttpRequest, uuid: UUID, number: int) -> HttpResponse:
     side = LaneSide(entry, number)
     line = counted_line(side.game) if side.game else None
     form = LineForm(entry, line, request.POST or None)
-    if form.is_bound and form.is_valid():
-        data = form.cleaned_data
-        try:
-            typed = record.log_line(
-                entry,
-                number,
-                notation=data["notation"],
-                stretches=form.stretches(),
-                bowled_at=data["bowled_at"],
-                by=person_of(request),
-                uid=data["uuid"],
-                instead_of_shots=data["instead_of_shots"],
-            )
-        except ValidationError as error:
-            put_errors(form, error)
-        else:
-            messages.success(request, f"Game {number} stored: {typed.line.notation}")
-            return redirect("lane-side", entry.uuid)
+    typed = written(form, lambda _: _type(request, entry, number, form))
+    if typed is not None:
+        messages.success(request, f"Game {number} is saved: {typed.line.notation}")
+        return redirect("lane-side", entry.uuid)
     context = {
         "section": "events",
         "entry": entry,
@@ -57,6 +43,20 @@ def game_line(request: HttpRequest, uuid: UUID, number: int) -> HttpResponse:
     return render(request, "sessions/game_line.html", context, status=400 if form.is_bound else 200)
 
 
+def _type(request: HttpRequest, entry: BlockEntry, number: int, form: LineForm) -> record.TypedLine:
+    data = form.cleaned_data
+    return record.log_line(
+        entry,
+        number,
+        notation=data["notation"],
+        stretches=form.stretches(),
+        bowled_at=data["bowled_at"],
+        by=person_of(request),
+        uid=data["uuid"],
+        instead_of_shots=data["instead_of_shots"],
+    )
+
+
 @login_required
 @require_POST
 def line_undo(request: HttpRequest, uuid: UUID) -> HttpResponse:
@@ -64,9 +64,8 @@ def line_undo(request: HttpRequest, uuid: UUID) -> HttpResponse:
     try:
         record.undo_line(line)
         again = " The shots it took the place of count again." if counted_shots(line.game) else ""
-        messages.success(
-            request, f"Line of game {line.game.number} taken back. It stays in the record.{again}"
-        )
+        said = f"Line of game {line.game.number} taken back. It stays in the record.{again}"
+        messages.success(request, said)
     except ValidationError as error:
-        messages.error(request, " ".join(error.messages), extra_tags="bad")
+        messages.error(request, " ".join(error.messages))
     return redirect("game-line", line.game.entry.uuid, line.game.number)

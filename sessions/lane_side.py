@@ -6,12 +6,14 @@ from typing import Any
 
 from arsenal.models import Ball
 from arsenal.models.ball import BagRole
-from motion.leaves import FULL_RACK, dashed, leave_name, pins_of
+from motion.leaves import FULL_RACK, dashed, pins_of
 from motion.scoring import FrameScore
 from sessions.counted import counted_line, counted_shots, with_what_was_bowled
 from sessions.limits import LINE_LIMITS
 from sessions.models import BlockEntry, Game, Lane, PairVisit, PracticeWindow, Shot
+from sessions.passed_over import PassedOver, passed_over
 from sessions.progress import Place, found_after, next_place
+from sessions.recent_shots import RecentShot, recent_shots
 from sessions.scores import ScoredGame, scored
 from sessions.whereabouts import where_is
 
@@ -29,26 +31,17 @@ class Cell:
     is_next: bool
 
 
-def told(shot: Shot) -> str:
-    """What was logged, in a few words: "frame 3: 10 pin"."""
-    where = f"frame {shot.frame_number}" if shot.game_id else f"practice {shot.throw_number}"
-    if shot.foul:
-        return f"{where}: foul"
-    if shot.pins_left == 0 and shot.pins_before != FULL_RACK:
-        return f"{where}: {'spare' if shot.game_id else 'cleared'}"
-    if shot.pins_left == shot.pins_before:
-        return f"{where}: no pin"
-    if shot.pins_before != FULL_RACK:
-        return f"{where}: {dashed(shot.pins_left)} left"
-    return f"{where}: {leave_name(shot.pins_left)}"
-
-
 class LaneSide:
     """One entry at one game, now or any earlier one."""
 
     def __init__(self, entry: BlockEntry, number: int | None = None) -> None:
         self.entry = entry
-        self.number = number or min(where_is(entry).game_number, entry.block.games_planned)
+        self.number = number or self.number_now
+
+    @cached_property
+    def number_now(self) -> int:
+        """The game being bowled, or after the last one the last."""
+        return min(where_is(self.entry).game_number, self.entry.block.games_planned)
 
     @cached_property
     def game(self) -> Game | None:
@@ -126,8 +119,18 @@ class LaneSide:
         return newest.last()
 
     @property
-    def newest_told(self) -> str:
-        return told(self.newest) if self.newest else ""
+    def newest_words(self) -> RecentShot | None:
+        return RecentShot(self.newest) if self.newest else None
+
+    @cached_property
+    def recent(self) -> list[RecentShot]:
+        """The last entries of this game, with what was taken back."""
+        return recent_shots(self.game.shots.all()) if self.game else []
+
+    @cached_property
+    def passed_over(self) -> list[PassedOver]:
+        """Unfinished games besides the one shown, while a later one is being bowled."""
+        return [game for game in passed_over(self.entry, self.number_now) if game.number != self.number]
 
     @property
     def standing(self) -> str:
@@ -216,8 +219,13 @@ class PracticeSide:
         return self.shots[0] if self.shots else None
 
     @property
-    def newest_told(self) -> str:
-        return told(self.newest) if self.newest else ""
+    def newest_words(self) -> RecentShot | None:
+        return RecentShot(self.newest) if self.newest else None
+
+    @cached_property
+    def recent(self) -> list[RecentShot]:
+        """Every entry of the window, with what was taken back."""
+        return recent_shots(self.practice.shots.all(), most=None)
 
     @property
     def may_shoot_at_left(self) -> bool:

@@ -17,8 +17,9 @@ from sessions import record
 from sessions.forms_base import put_errors
 from sessions.forms_entry import PairForm
 from sessions.forms_shot import ShotForm
-from sessions.lane_side import LaneSide, PracticeSide, balls_to_choose, told
+from sessions.lane_side import LaneSide, PracticeSide, balls_to_choose
 from sessions.models import BlockEntry
+from sessions.recent_shots import told
 
 # What an address may bring along, so that advice can be taken over with one tap.
 FROM_ADDRESS = ("ball", "laydown_board", "target_board", "target_ft")
@@ -54,7 +55,8 @@ def shot_log(request: HttpRequest, uuid: UUID) -> HttpResponse:
         except ValidationError as error:
             put_errors(form, error)
         else:
-            return after_write(request, entry, f"Logged {told(logged.shot)}, {logged.shot.ball.name}.")
+            said = f"Logged {told(logged.shot)}, {logged.shot.ball.name}."
+            return after_write(request, entry, said, data["game_number"])
     return show(request, side, form, status=400)
 
 
@@ -88,14 +90,28 @@ def game_pair(request: HttpRequest, uuid: UUID, number: int) -> HttpResponse:
 # --- shared with practice and corrections -------------------------------------------------------------
 
 
-def after_write(request: HttpRequest, entry: BlockEntry, said: str) -> HttpResponse:
-    """The panel for the next throw with what was just stored; without htmx the page itself."""
-    fresh = LaneSide(entry)
+def after_write(request: HttpRequest, entry: BlockEntry, said: str, number: int | None) -> HttpResponse:
+    """The panel for the next throw with what was just saved; without htmx the page itself."""
+    fresh = side_after(entry, number)
     if not request.htmx:  # type: ignore[attr-defined]
         messages.success(request, said)
-        return redirect("lane-side", entry.uuid)
+        return redirect(address_of(fresh))
     form = ShotForm(entry, fresh.pair, initial=first_values(fresh))
     return render(request, "sessions/_lane_side.html", context_of(request, fresh, form) | {"said": said})
+
+
+def side_after(entry: BlockEntry, number: int | None) -> LaneSide:
+    """The game being bowled; a game passed over before stays in sight until its frames are filled."""
+    now = LaneSide(entry)
+    if number is None or number >= now.number:
+        return now
+    earlier = LaneSide(entry, number)
+    return now if earlier.is_over or earlier.has_line else earlier
+
+
+def address_of(side: LaneSide) -> str:
+    address = reverse("lane-side", args=[side.entry.uuid])
+    return address if side.number == side.number_now else f"{address}?game={side.number}"
 
 
 def show(request: HttpRequest, side: LaneSide, form: ShotForm, status: int) -> HttpResponse:

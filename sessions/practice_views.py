@@ -1,10 +1,10 @@
 """Practice on a pair: a window of its own, with shots that belong to no game."""
 
+from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
-from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -13,34 +13,31 @@ from django.views.decorators.http import require_POST
 from arsenal.access import get_changeable, get_visible, may_change
 from arsenal.views.person import person_of
 from sessions import record
-from sessions.forms_base import put_errors
+from sessions.forms_base import written
 from sessions.forms_entry import PracticeForm
 from sessions.forms_shot import ShotForm
-from sessions.lane_side import PracticeSide, balls_to_choose, told
+from sessions.lane_side import PracticeSide, balls_to_choose
 from sessions.lane_side_views import first_values
 from sessions.models import BlockEntry, PracticeWindow
+from sessions.recent_shots import told
 
 
 @login_required
 def practice_new(request: HttpRequest, uuid: UUID) -> HttpResponse:
     entry = get_changeable(person_of(request), BlockEntry, uuid=uuid)
     form = PracticeForm(entry, request.POST or None)
-    if form.is_bound and form.is_valid():
-        data = form.cleaned_data
-        try:
-            practice, _ = record.open_practice(
-                entry,
-                kind=data["kind"],
-                lane=data["lane"],
-                started_at=data["started_at"],
-                uid=data["uuid"],
-            )
-        except ValidationError as error:
-            put_errors(form, error)
-        else:
-            return redirect("practice", practice.uuid)
+    begun = written(form, lambda data: _begin(entry, data))
+    if begun is not None:
+        return redirect("practice", begun.uuid)
     context = {"section": "events", "entry": entry, "form": form}
     return render(request, "sessions/practice_new.html", context, status=400 if form.is_bound else 200)
+
+
+def _begin(entry: BlockEntry, data: dict[str, Any]) -> PracticeWindow:
+    practice, _ = record.open_practice(
+        entry, kind=data["kind"], lane=data["lane"], started_at=data["started_at"], uid=data["uuid"]
+    )
+    return practice
 
 
 @login_required
@@ -57,15 +54,8 @@ def practice_log(request: HttpRequest, uuid: UUID) -> HttpResponse:
     window = get_changeable(person_of(request), PracticeWindow, uuid=uuid)
     side = PracticeSide(window, at_pins_left=bool(request.POST.get("at_pins_left")))
     form = ShotForm(window.entry, side.pair, request.POST)
-    if not form.is_valid():
-        return _show(request, side, form, status=400)
-    data = form.cleaned_data
-    try:
-        logged = record.log_practice_shot(
-            window, form.facts(), by=person_of(request), uid=data["uuid"], at_pins_left=data["at_pins_left"]
-        )
-    except ValidationError as error:
-        put_errors(form, error)
+    logged = written(form, lambda _: _log(request, window, form))
+    if logged is None:
         return _show(request, side, form, status=400)
     said = f"Logged {told(logged.shot)}, {logged.shot.ball.name}."
     if not request.htmx:  # type: ignore[attr-defined]
@@ -74,6 +64,13 @@ def practice_log(request: HttpRequest, uuid: UUID) -> HttpResponse:
     fresh = PracticeSide(window)
     form = ShotForm(window.entry, fresh.pair, initial=first_values(fresh))
     return _show(request, fresh, form, said=said)
+
+
+def _log(request: HttpRequest, window: PracticeWindow, form: ShotForm) -> record.Logged:
+    data = form.cleaned_data
+    return record.log_practice_shot(
+        window, form.facts(), by=person_of(request), uid=data["uuid"], at_pins_left=data["at_pins_left"]
+    )
 
 
 def _show(

@@ -13,12 +13,13 @@ from arsenal.access import get_changeable
 from arsenal.views.person import person_of
 from motion.leaves import pins_of
 from sessions import record
-from sessions.forms_base import put_errors
+from sessions.forms_base import written
 from sessions.forms_shot import ShotForm
-from sessions.lane_side import deck, told
-from sessions.lane_side_views import after_write
+from sessions.lane_side import deck
+from sessions.lane_side_views import address_of, after_write, side_after
 from sessions.limits import SHOT_LIMITS
 from sessions.models import Shot
+from sessions.recent_shots import told
 
 
 @login_required
@@ -29,16 +30,11 @@ def shot_edit(request: HttpRequest, uuid: UUID) -> HttpResponse:
     assert where is not None  # noqa: S101  (the database refuses a shot of neither)
     lanes = (where.left_lane, where.right_lane)
     form = ShotForm(shot.entry, lanes, request.POST or None, initial=_as_logged(shot))
-    if form.is_bound and form.is_valid():
-        try:
-            logged = record.edit_shot(
-                shot, form.facts(), by=person_of(request), uid=form.cleaned_data["uuid"]
-            )
-        except ValidationError as error:
-            put_errors(form, error)
-        else:
-            messages.success(request, f"Corrected to {told(logged.shot)}.")
-            return _back(logged.shot)
+    by = person_of(request)
+    logged = written(form, lambda data: record.edit_shot(shot, form.facts(), by=by, uid=data["uuid"]))
+    if logged is not None:
+        messages.success(request, f"Corrected to {told(logged.shot)}.")
+        return _back(logged.shot)
     context = {
         "section": "events",
         "shot": shot,
@@ -62,19 +58,19 @@ def shot_undo(request: HttpRequest, uuid: UUID) -> HttpResponse:
     try:
         record.undo_shot(shot, by=person_of(request))
     except ValidationError as error:
-        messages.error(request, " ".join(error.messages), extra_tags="bad")
+        messages.error(request, " ".join(error.messages))
         return _back(shot)
     said = f"Taken back {told(shot)}. It stays in the record."
-    if shot.practice is not None:
+    if shot.game is None:
         messages.success(request, said)
         return _back(shot)
-    return after_write(request, shot.entry, said)
+    return after_write(request, shot.entry, said, shot.game.number)
 
 
 def _back(shot: Shot) -> HttpResponse:
     if shot.practice is not None:
         return redirect("practice", shot.practice.uuid)
-    return redirect("lane-side", shot.entry.uuid)
+    return redirect(address_of(side_after(shot.entry, shot.game.number if shot.game else None)))
 
 
 def _as_logged(shot: Shot) -> dict[str, object]:

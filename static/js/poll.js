@@ -27,6 +27,8 @@
     if (!part.hasAttribute || !part.hasAttribute("data-look")) return;
     var stamped = part.querySelector("[data-stamp]");
     event.detail.parameters.seen = stamped ? stamped.dataset.stamp : "";
+    // What somebody opened to read stays open when newer text comes.
+    if (part.querySelector("details.advice-more[open]")) event.detail.parameters.full = "1";
   });
 
   function lookNow() {

