@@ -31,6 +31,22 @@ _TABLE = (
     # Lane level, learned lane by lane.
     Parameter("friction_scale", 1.0, "-", "assumed: this lane against the model", True, 0.15),
     Parameter("film_scale", 1.0, "-", "assumed: film on this lane against its sheet", True, 0.10),
+    Parameter(
+        "line_error_boards",
+        1.5,
+        "boards",
+        "assumed: what the model gets wrong of the offset of a line far from all thrown on the lane",
+        True,
+        0.0,
+    ),
+    Parameter(
+        "line_error_reach_boards",
+        5.0,
+        "boards",
+        "assumed: how far apart lines still share that error (about that of a film's shape, measured)",
+        True,
+        0.50,
+    ),
     # Friction, dry: anchor 0.2 (teaching value, found); laboratory limit 0.32 for a ball (found second-hand).
     Parameter("mu_solid_reactive", 0.20, "-", "anchor 0.2 on a dry lane (teaching value, found)", True, 0.15),
     Parameter(
@@ -124,6 +140,34 @@ _TABLE = (
     Parameter(
         "summary_end_share", 0.25, "-", "assumed: film at the end of the length against its front", True, 0.40
     ),
+    # The oil on the ball's own cover, contact by contact (motion/cover_state.py); added last.
+    Parameter(
+        "cover_pickup_share",
+        0.20,
+        "-",
+        "assumed: film one contact lifts from the lane; near lift_share x track / contact width",
+        True,
+        0.40,
+    ),
+    Parameter(
+        "cover_capacity_per_ra", 1.0, "um/um", "assumed: film a patch can hold, by its Ra roughness", True, 0.50
+    ),
+    Parameter("cover_kept_share", 0.90, "-", "assumed: film a patch keeps through one contact", True, 0.05),
+    Parameter(
+        "cover_given_share", 0.15, "-", "assumed: film of a patch that adds to the contact's film", True, 0.50
+    ),
+    Parameter(
+        "cover_neutral_share",
+        0.35,
+        "-",
+        "assumed: fill of a patch at which the friction law holds as calibrated",
+        True,
+        0.30,
+    ),
+    Parameter(
+        "cover_contact_width_in", 0.25, "in", "assumed: width of one track on the cover, rings as seen", True, 0.30
+    ),
+    Parameter("cover_wiped_share", 0.70, "-", "assumed: film a towel takes between shots", True, 0.20),
 )
 
 PARAMETERS: dict[str, Parameter] = {p.name: p for p in _TABLE}
@@ -173,6 +217,13 @@ class Physics:
     lift_factor_plastic: float = _default("lift_factor_plastic")
     lift_roughness_exponent: float = _default("lift_roughness_exponent")
     carry_ft: float = _default("carry_ft")
+    cover_pickup_share: float = _default("cover_pickup_share")
+    cover_capacity_per_ra: float = _default("cover_capacity_per_ra")
+    cover_kept_share: float = _default("cover_kept_share")
+    cover_given_share: float = _default("cover_given_share")
+    cover_neutral_share: float = _default("cover_neutral_share")
+    cover_contact_width_in: float = _default("cover_contact_width_in")
+    cover_wiped_share: float = _default("cover_wiped_share")
 
     def __post_init__(self) -> None:
         for item in fields(self):
