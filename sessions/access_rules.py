@@ -1,6 +1,11 @@
 """Who may see the logbook; read by arsenal.access."""
 
-from arsenal.access import Reader, Rule, register
+from uuid import UUID
+
+from django.core.exceptions import PermissionDenied
+from django.http import Http404
+
+from arsenal.access import Reader, Rule, may_change, register, visible
 from arsenal.models import Membership, Team
 from arsenal.models.people import Role
 from sessions import models
@@ -37,6 +42,17 @@ register(models.PracticeWindow, _of_entry("entry"))
 register(models.Shot, _of_entry("entry"))
 register(models.OwedAdvice, _of_entry("entry"))
 register(models.Advice, _of_entry("owed__entry"))
+
+
+def dressing_to_undo(person: Reader, uuid: UUID) -> models.Dressing:
+    """As `get_changeable`, but finds one already undone too, so that undoing twice is undoing once."""
+    rows = models.Dressing.with_undone.select_related("lane__house")
+    found = rows.filter(uuid=uuid, lane__house__in=visible(person, models.House)).first()
+    if found is None:
+        raise Http404
+    if not may_change(person, found.lane.house):
+        raise PermissionDenied
+    return found
 
 
 def may_record(person: Reader, team: Team) -> bool:

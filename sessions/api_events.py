@@ -3,6 +3,7 @@
 from typing import Any
 from uuid import uuid4
 
+from django.http import Http404
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema, extend_schema_view
 from rest_framework import serializers
@@ -13,12 +14,12 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from arsenal.api import NamedPerson
-from arsenal.api_base import LARGEST_VERSION, LimitedInteger, OwnRelated
+from arsenal.api_base import LARGEST_VERSION, LimitedInteger, OwnRelated, uuid_or_none
 from arsenal.limits import Limit
 from arsenal.models import Team
 from patterns.models import Pattern, PatternVersion
 from sessions import record
-from sessions.access_rules import may_record
+from sessions.access_rules import dressing_to_undo, may_record
 from sessions.api_recorded import (
     RecordedEditViewSet,
     RecordedSerializer,
@@ -141,8 +142,11 @@ class DressingViewSet(RecordedViewSet):
     @extend_schema(request=None, responses=answers(DressingSerializer))
     @action(detail=True, methods=["post"])
     def undo(self, request: Request, uuid: str) -> Response:
-        """Take a wrong entry back; it stays in the record."""
-        dressing = record.undo_dressing(self.mine())
+        """Take a wrong entry back; it stays in the record. Twice is once."""
+        key = uuid_or_none(str(uuid))
+        if key is None:
+            raise Http404
+        dressing = record.undo_dressing(dressing_to_undo(self.person, key))
         return Response(self.get_serializer(dressing).data)
 
 

@@ -7,7 +7,7 @@ from django.db.models import Exists, OuterRef, Prefetch, Q, QuerySet
 
 from motion.frames import Frame, frames_from_throws
 from motion.notation import parse_game
-from sessions.models import Game, GameLine, Shot
+from sessions.models import Block, Game, GameLine, Shot
 from sessions.progress import throws_of
 
 
@@ -33,6 +33,12 @@ def bowled(games: "QuerySet[Game]") -> "QuerySet[Game]":
     shots = Shot.objects.filter(game=OuterRef("pk"), undone_at=None)
     lines = GameLine.objects.filter(game=OuterRef("pk"), undone_at=None)
     return games.filter(Exists(shots) | Exists(lines))
+
+
+def has_deliveries(block: Block) -> bool:
+    """Whether anything thrown in the block counts, practice included."""
+    shots = Shot.objects.filter(entry__block=block, undone_at=None)
+    return shots.exists() or GameLine.objects.filter(game__entry__block=block, undone_at=None).exists()
 
 
 def counting_lines() -> "QuerySet[GameLine]":

@@ -6,7 +6,7 @@ from uuid import UUID
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.core.exceptions import PermissionDenied
-from django.db.models import Count, Max
+from django.db.models import Count, Max, Q
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -15,6 +15,7 @@ from django.views.decorators.http import require_POST
 from arsenal.access import get_changeable, get_visible, may_change, visible
 from arsenal.views.person import membership_or_404, person_of, team_in_view
 from sessions import record
+from sessions.access_rules import dressing_to_undo
 from sessions.edit_page import edit_page
 from sessions.event_views import may_add
 from sessions.forms_base import written
@@ -26,8 +27,10 @@ from sessions.models import Dressing, House
 @login_required
 def house_list(request: HttpRequest) -> HttpResponse:
     own = visible(person_of(request), House).filter(team=team_in_view(request))
+    counted = Q(lanes__dressings__undone_at=None)
     houses = own.annotate(
-        number_of_lanes=Count("lanes", distinct=True), last_dressed=Max("lanes__dressings__done_at")
+        number_of_lanes=Count("lanes", distinct=True),
+        last_dressed=Max("lanes__dressings__done_at", filter=counted),
     )
     return render(
         request,
@@ -71,7 +74,7 @@ def house_dress(request: HttpRequest, uuid: UUID) -> HttpResponse:
 @login_required
 @require_POST
 def dressing_undo(request: HttpRequest, uuid: UUID) -> HttpResponse:
-    dressing = get_changeable(person_of(request), Dressing, uuid=uuid)
+    dressing = dressing_to_undo(person_of(request), uuid)
     record.undo_dressing(dressing)
     messages.success(request, f"{dressing.lane}: entry taken back. It stays in the record.")
     return redirect("house", dressing.lane.house.uuid)

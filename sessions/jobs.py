@@ -13,7 +13,7 @@ from functools import partial
 from typing import Any
 
 from django.db import IntegrityError, transaction
-from django.db.models import F, Q, QuerySet
+from django.db.models import Case, F, PositiveSmallIntegerField, Q, QuerySet, When
 from django.utils import timezone
 
 from sessions.models import Advice, Block, BlockEntry, Heartbeat, Lane, OwedAdvice
@@ -193,9 +193,14 @@ def _slim_older(held: Claim) -> None:
 
 
 def release(held: Claim) -> None:
-    """Give the row back undone, without counting the attempt (newer input or a cancel ended it)."""
+    """Give the row back undone, without counting the attempt (newer input or a cancel ended it).
+
+    Newer input has set the count to nothing, and then it stays so.
+    """
+    mine = When(attempts=held.attempts, attempts__gt=0, then=F("attempts") - 1)
+    uncounted = Case(mine, default=F("attempts"), output_field=PositiveSmallIntegerField())
     OwedAdvice.objects.filter(pk=held.owed_id, lease_token=held.token).update(
-        lease_token=None, lease_until=None, progress=0.0, attempts=max(held.attempts - 1, 0)
+        lease_token=None, lease_until=None, progress=0.0, attempts=uncounted
     )
 
 

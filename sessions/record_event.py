@@ -1,18 +1,21 @@
 """Writes of events and blocks: rules of the event, who bowls, with which bag, on which pairs."""
 
 import uuid
+from collections import Counter
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
-from django.db.models import Count
+from django.db.models import Count, Q
 from django.utils import timezone
 
 from arsenal.edits import create_once, save_edit
 from arsenal.models import Ball, Bowler, Person
 from arsenal.models.surface import WindowKind
+from patterns.models import PatternVersion
+from sessions.counted import has_deliveries
 from sessions.facts import refuse_moment
 from sessions.jobs import owe_advice_for, owe_advice_to
 from sessions.limits import LANE, MOVE, refusals, refuse
@@ -82,6 +85,7 @@ def save_block(block: Block, *, by: Person, expected_version: int | None = None)
             raise ValidationError(
                 {"games_planned": f"Number of games {block.games_planned} is too few: {last} are begun."}
             )
+        _check_sheet_may_change(block)
         save_edit(block, expected_version or 0, by)
         owe_advice_to(block.entries.all())
     return block, False
@@ -239,6 +243,23 @@ def _check_house_may_change(event: Event) -> None:
         raise ValidationError({"house": "House is not allowed to change: pairs are planned in the old one."})
 
 
+def _check_sheet_may_change(block: Block) -> None:
+    """What was bowled on one sheet is not said to have been bowled on another without a trace.
+
+    A dressing keeps both: the block's sheet, and who said when that the lanes had another one.
+    """
+    before = PatternVersion.objects.select_related("pattern").filter(blocks=block.pk).first()
+    if before is None or before.pk == block.pattern_version_id or not has_deliveries(block):
+        return
+    raise ValidationError(
+        {
+            "pattern_version": f"Pattern {block.pattern_version} is not allowed: shots of this block are "
+            f"logged on {before}. If the lanes had another sheet, log that they were dressed with it before "
+            f"{block.name}."
+        }
+    )
+
+
 def _objective(objective: str) -> str:
     if objective not in Objective.values:
         raise ValidationError(
@@ -254,12 +275,15 @@ def _set_bag(entry: BlockEntry, balls: Collection[Ball]) -> None:
         raise ValidationError(
             {"balls": f"Ball “{wrong[0].name}” is not allowed: it is not one of {entry.bowler.name}'s balls."}
         )
+    if twice := next((ball for ball, count in Counter(balls).items() if count > 1), None):
+        raise ValidationError({"balls": f"Ball “{twice.name}” is named twice: each ball once."})
     if most is not None and len(balls) > most:
         raise ValidationError(
             {"balls": f"A bag of {len(balls)} balls is not allowed: this event allows {most}."}
         )
     leaving = entry.bag.exclude(ball__in=balls)
-    if thrown := leaving.filter(ball__shots__entry=entry).select_related("ball").first():
+    in_shots, in_lines = Q(ball__shots__entry=entry), Q(ball__stretches__line__game__entry=entry)
+    if thrown := leaving.filter(in_shots | in_lines).select_related("ball").first():
         raise ValidationError(
             {"balls": f"Ball “{thrown.ball.name}” was thrown in this block: put it away instead."}
         )

@@ -75,12 +75,25 @@ def test_runs_are_added_up(module: Path) -> None:
 
 def test_a_run_without_any_test_is_a_failure_unless_tests_were_chosen(tmp_path: Path) -> None:
     (tmp_path / "pytest.ini").write_text("[pytest]\n")
-    run = Run(False, [], tmp_path)
+    run = Run(True, [], tmp_path)
     run.tests("nothing", "long", ["-p", "no:django", "-c", str(tmp_path / "pytest.ini"), str(tmp_path)])
     assert run.tally.failed == 1
     run = Run(False, ["-k", "nothing"], tmp_path)
     run.tests("nothing", "long", ["-p", "no:django", "-c", str(tmp_path / "pytest.ini"), str(tmp_path)])
     assert run.tally.failed == 0
+
+
+@pytest.mark.parametrize(("everything", "code"), [(False, 0), (True, 1)])
+def test_a_stage_with_only_long_tests_is_put_off_in_the_short_mode_and_said_so(
+    module: Path, capsys: pytest.CaptureFixture[str], everything: bool, code: int
+) -> None:
+    own = ["-p", "no:django", "-c", str(module.parent / "pytest.ini"), str(module)]
+    module.write_text("import pytest\n\n@pytest.mark.long\ndef test_long(): pass\n")
+    run = Run(everything, [], module.parent, Tally(passed=3))
+    run.tests("Elsewhere", "not browser" if not everything else "browser", own)
+    assert report(run.tally) == code
+    said = "Not run here: Elsewhere: nothing short here, script/test --all runs it."
+    assert (said in capsys.readouterr().out) is not everything
 
 
 def test_all_leaves_nothing_out_and_nothing_at_all_is_no_success(tmp_path: Path) -> None:

@@ -243,6 +243,16 @@ def test_given_back_work_is_free_at_once_and_its_attempt_does_not_count(owed: Ow
         jobs.release(held)
 
 
+def test_work_given_back_for_newer_input_leaves_its_clean_slate(owed: OwedAdvice, opened: OpenBlock) -> None:
+    OwedAdvice.objects.update(attempts=3)
+    held = jobs.claim(owed.pk)
+    assert held is not None and held.attempts == 4
+    jobs.owe_advice_for(opened.bo, opened.lanes[7], opened.lanes[8])
+    jobs.release(held)
+    owed.refresh_from_db()
+    assert (owed.attempts, owed.lease_token) == (0, None)
+
+
 def test_cancelled_work_stops_and_is_not_taken_up_until_somebody_asks(
     owed: OwedAdvice, opened: OpenBlock
 ) -> None:

@@ -12,8 +12,19 @@ from django.utils import timezone
 
 from arsenal.edits import StaleEdit
 from motion.leaves import mask_of
+from patterns.models import PatternVersion
 from sessions import record
-from sessions.models import Block, BlockEntry, Dressing, Event, House, NotDressed, OwedAdvice, PracticeWindow
+from sessions.models import (
+    Block,
+    BlockEntry,
+    Dressing,
+    Event,
+    GameLine,
+    House,
+    NotDressed,
+    OwedAdvice,
+    PracticeWindow,
+)
 from tests.conftest import make_ball
 from tests.sessions.conftest import Scene, make_sheet
 
@@ -126,6 +137,52 @@ def test_a_block_never_has_fewer_games_than_were_begun(scene: Scene) -> None:
     assert messages(error)["games_planned"] == ["Number of games 1 is too few: 2 are begun."]
 
 
+def other_sheet(scene: Scene) -> PatternVersion:
+    sheet = scene.version
+    return PatternVersion.objects.create(
+        pattern=sheet.pattern, number=2, length_ft=42.0, distances_ft=[0.0, 42.0], oil=sheet.oil
+    )
+
+
+@pytest.mark.parametrize("bowled", ["a shot", "a line", "a practice shot"])
+def test_the_sheet_of_a_block_stays_once_something_was_thrown_on_it(scene: Scene, bowled: str) -> None:
+    if bowled == "a shot":
+        scene.log()
+    elif bowled == "a line":
+        type_line(scene)
+    else:
+        practise(scene, begin_practice(scene), [])
+    Block.objects.update(version=1)
+    scene.block.pattern_version = other_sheet(scene)
+    with pytest.raises(ValidationError) as error:
+        record.save_block(scene.block, by=scene.cast.bo, expected_version=1)
+    assert messages(error)["pattern_version"] == [
+        "Pattern Otter Slide v2 is not allowed: shots of this block are logged on Otter Slide v1. If the "
+        "lanes had another sheet, log that they were dressed with it before Squad A."
+    ]
+    assert Block.objects.get(pk=scene.block.pk).pattern_version == scene.version
+
+
+def test_the_sheet_of_a_block_changes_while_nothing_thrown_counts(scene: Scene) -> None:
+    record.undo_shot(scene.log(), by=scene.cast.bo)
+    scene.block.pattern_version = other_sheet(scene)
+    record.save_block(scene.block, by=scene.cast.bo, expected_version=1)
+    assert Block.objects.get(pk=scene.block.pk).pattern_version.number == 2
+
+
+def test_a_ball_named_twice_in_a_bag_is_refused_by_name(scene: Scene) -> None:
+    twice = [scene.cast.lin_ball, scene.cast.lin_ball]
+    given: dict[str, Any] = {"objective": "floor", "balls": twice, "by": scene.cast.lin}
+    with pytest.raises(ValidationError) as error:
+        record.save_entry(scene.lin_entry, expected_version=1, **given)
+    assert messages(error)["balls"] == ["Ball “Moss Bell” is named twice: each ball once."]
+    scene.lin_entry.delete()
+    with pytest.raises(ValidationError) as error:
+        record.enter_bowler(scene.block, scene.cast.lin_bowler, uid=uuid.uuid4(), **given)
+    assert messages(error)["balls"] == ["Ball “Moss Bell” is named twice: each ball once."]
+    assert not BlockEntry.objects.filter(bowler=scene.cast.lin_bowler).exists()
+
+
 def test_a_bowler_is_in_a_block_once_and_the_same_submission_finds_the_entry(scene: Scene) -> None:
     uid = uuid.uuid4()
     scene.lin_entry.delete()
@@ -168,6 +225,22 @@ def test_a_ball_thrown_in_the_block_is_put_away_not_taken_out(scene: Scene) -> N
     assert wanted(scene.entry) == before + 1
     record.put_away(scene.entry, scene.cast.bo_ball, True)
     assert wanted(scene.entry) == before + 1, "nothing changed, so nothing is owed"
+
+
+def type_line(scene: Scene) -> GameLine:
+    row = record.StretchFacts(first_frame=1, last_frame=10, ball=scene.cast.bo_ball)
+    return record.log_line(
+        scene.entry, 1, notation="X", stretches=[row], bowled_at=None, by=scene.cast.bo, uid=uuid.uuid4()
+    ).line
+
+
+def test_a_ball_of_a_typed_game_was_thrown_too(scene: Scene) -> None:
+    type_line(scene)
+    given: dict[str, Any] = {"objective": "floor", "by": scene.cast.bo, "expected_version": 1}
+    with pytest.raises(ValidationError) as error:
+        record.save_entry(scene.entry, balls=[scene.spare_ball], **given)
+    assert messages(error)["balls"] == ["Ball “Grey Kettle” was thrown in this block: put it away instead."]
+    record.save_entry(scene.entry, balls=[scene.cast.bo_ball], **given)
 
 
 # --- practice ---------------------------------------------------------------------------------------
@@ -281,6 +354,11 @@ def test_a_dressing_in_the_future_or_with_a_foreign_sheet_is_refused(scene: Scen
     assert not Dressing.objects.exists()
 
 
+def test_a_dressing_by_a_clock_that_runs_ahead_counts_from_now(scene: Scene) -> None:
+    (dressing,) = dress(scene, 5, done_at=timezone.now() + timedelta(minutes=4))
+    assert Dressing.objects.get(pk=dressing.pk).done_at <= timezone.now()
+
+
 def test_lanes_of_another_house_are_refused(scene: Scene) -> None:
     strange = scene.other_block.event.house.lanes.first()
     assert strange is not None
@@ -314,6 +392,31 @@ def test_an_undone_dressing_counts_no_more_and_stays_in_the_record(scene: Scene)
     record.undo_dressing(dressing)
     record.undo_dressing(dressing)
     assert not Dressing.objects.exists() and Dressing.with_undone.count() == 1
+
+
+def test_taking_a_dressing_back_twice_is_once_on_the_page_and_in_the_api(scene: Scene) -> None:
+    on_page, in_api = dress(scene, 5, 6)
+    bo, guest, outsider = (
+        scene.cast.client(p) for p in (scene.cast.bo, scene.cast.guest, scene.cast.outsider)
+    )
+    for dressing, address, code in (
+        (on_page, reverse("dressing-undo", args=[on_page.uuid]), 302),
+        (in_api, f"/api/dressings/{in_api.uuid}/undo/", 200),
+    ):
+        before = wanted(scene.entry)
+        assert [bo.post(address).status_code for _ in range(2)] == [code, code]
+        first = Dressing.with_undone.get(pk=dressing.pk).undone_at
+        assert first is not None and wanted(scene.entry) == before + 1
+        assert [client.post(address).status_code for client in (guest, outsider)] == [404, 404]
+    assert bo.post("/api/dressings/nonsense/undo/").status_code == 404
+
+
+def test_a_house_was_last_dressed_when_it_was_and_not_when_somebody_erred(scene: Scene) -> None:
+    (true,) = dress(scene, 5, done_at=timezone.now() - timedelta(days=3))
+    (slip,) = dress(scene, 5)
+    record.undo_dressing(slip)
+    answer = scene.cast.client(scene.cast.bo).get(reverse("houses"))
+    assert [house.last_dressed for house in answer.context["houses"]] == [true.done_at]
 
 
 def test_the_event_of_another_team_answers_a_taken_uuid_like_nothing(scene: Scene) -> None:
