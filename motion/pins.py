@@ -1,14 +1,15 @@
-"""A first honest model of ball and pins: discs in plan, first impacts by mechanics, the rest fitted.
+"""Ball and pins in plan: impacts, tipping and sweeping by mechanics, what the plane leaves out fitted.
 
 By mechanics: true radii where ball and pin meet (the ball's centre is within a quarter of an inch of the
 pin's belly in height, so the radii add in plan), true masses, frictionless impacts that conserve momentum,
-the ball's own roll driving it on, pins bouncing from the kickbacks.
+the ball's own roll driving it on, the least blow that topples a pin, a struck pin that tips at the rate its
+blow and weight give it and lies down into a rod that sweeps what still stands, kickbacks.
 
-Fitted or assumed: what a falling pin does. A struck pin is a disc whose reach toward standing pins is drawn
-anew for each pin and sample (it leans, lies down, sweeps), pins that barely move rock and stay, and the spots
-scatter by more than a machine's error because the scatter also stands for what the plane leaves out. Those
-numbers were fitted to published statistics (see PinPhysics). After the first two impacts the result is
-chaotic and only its distribution means anything. This is a model: it replaces no count of real strikes.
+Fitted or assumed: restitution of pins and kickbacks, drag of the deck, how much of a lying pin's length
+sweeps, the spin of a struck pin (drawn), and spots that scatter by more than a machine's error because the
+scatter also stands for what the plane leaves out (pins in the air, tilted contacts). See PinPhysics and
+docs/pins.md. After the first two impacts the result is chaotic and only its distribution means anything. This
+is a model: it replaces no count of real strikes.
 """
 
 from __future__ import annotations
@@ -22,7 +23,7 @@ from numpy.typing import NDArray
 from motion import units
 from motion.errors import FloatArray, number, one_of
 from motion.kernels import pins as kernels
-from motion.leaves import FULL_RACK, check_mask, mirror
+from motion.leaves import FULL_RACK, check_mask, mirror, pins_of
 
 Masks = NDArray[np.int64]
 
@@ -45,37 +46,68 @@ _RUN_UP_M = 0.05
 
 @dataclass(frozen=True, kw_only=True)
 class PinPhysics:
-    """Numbers of the pin model.
+    """Numbers of the pin model; equations, checks and what the fit reached are in docs/pins.md.
 
-    Masses and sizes are published (pin from memory); restitution_ball is the assumed 0.7 of the first-impact
-    table in the facts. The block marked fitted was found by random search, that restitution held, toward:
-    61.1 % strikes, 9.9 % lone 10 pins, 4.7 % lone 7 pins and 1.2 % lone 9 pins on first balls (televised
-    finals 2005/06 to 2009/10, ESPN The Magazine survey, found; a few left-handers among them), 74 % carry of
-    pocket hits (one televised final, found), under an assumed spread of first balls (offset 2.5 +- 0.85
-    boards, entry 5 +- 0.8 degrees); and toward common practice with no published number: head-on hits that
-    split often and strike seldom, light hits that leave the corner pin, 8 and 5 pins that seldom stand alone.
-    What it reached is in tests/motion/test_pins.py; the lone 8 pin still stands too often.
+    The pin's sizes are from memory, its radii of gyration derived from its outline as a uniform body;
+    restitution_ball is the assumed 0.7 of the first-impact table in the facts. The block marked fitted is
+    what script/fit_pins.py found.
     """
 
     pin_weight_lb: float = 3.5
     pin_radius_in: float = units.PIN_DIAMETER_IN / 2.0
+    pin_height_in: float = 15.0
+    belly_height_in: float = 4.5
+    base_radius_in: float = 2.031 / 2.0
+    centre_of_gravity_in: float = 5.75
+    rg_across_in: float = 3.57
+    rg_along_in: float = 1.38
     ball_rg_in: float = 2.50
     restitution_ball: float = 0.70
     # Fitted.
-    restitution_pin: float = 0.40
-    topple_speed_mps: float = 0.12
-    deck_friction: float = 0.22
-    pin_drag: float = 0.72
-    kickback_restitution: float = 0.37
-    spot_sd_in: float = 0.28
-    reach_in: float = 3.04
-    reach_sd_in: float = 2.09
-    # A reach stays between the belly radius and what a pin lying on its side spans from its middle.
-    reach_max_in: float = 9.0
+    restitution_pin: float = 0.513
+    deck_friction: float = 0.197
+    pin_drag: float = 0.417
+    kickback_restitution: float = 0.283
+    spot_sd_in: float = 0.42
+    sweep_share: float = 0.469
+    spin_sd_rad_s: float = 12.5
     # Kickback to kickback: lane and both channels are 60 to 60 1/4 in (found second-hand).
     kickback_in: float = 60.125 / 2.0
     # Tail of the lane 62 ft 10 3/16 in from the foul line (found second-hand), from the head pin's spot.
     pit_in: float = 34.1875
+
+    @property
+    def topple_energy_j_per_kg(self) -> float:
+        """Energy [J/kg] that lifts the centre of gravity over the base's edge: g (sqrt(h2 + r2) - h)."""
+        height, edge = units.in_to_m(self.centre_of_gravity_in), units.in_to_m(self.base_radius_in)
+        return units.GRAVITY_MPS2 * (math.hypot(height, edge) - height)
+
+    @property
+    def edge_inertia_m2(self) -> float:
+        """Moment of inertia about the base's far edge over the mass [m2]: k2 + h2 + r2."""
+        parts = (self.rg_across_in, self.centre_of_gravity_in, self.base_radius_in)
+        return sum(units.in_to_m(part) ** 2 for part in parts)
+
+    @property
+    def topple_speed_mps(self) -> float:
+        """Least impulse over mass [m/s], given at the belly, that tips a pin over its base's far edge.
+
+        An impulse m v at height c turns the pin at v c / I about the edge; I w2 / 2 must reach the energy.
+        """
+        lift = math.sqrt(2.0 * self.topple_energy_j_per_kg * self.edge_inertia_m2)
+        return lift / units.in_to_m(self.belly_height_in)
+
+    @property
+    def tip_per_speed_rad_m(self) -> float:
+        """Tipping rate per speed given [rad/m]: a free pin struck d under its centre of gravity, d / k2."""
+        below = units.in_to_m(self.centre_of_gravity_in - self.belly_height_in)
+        return below / units.in_to_m(self.rg_across_in) ** 2
+
+    @property
+    def tip_by_weight_rad_s(self) -> float:
+        """Rate at which its own weight tips a pin standing on its edge [rad/s]: sqrt(g h / I)."""
+        height = units.in_to_m(self.centre_of_gravity_in)
+        return math.sqrt(units.GRAVITY_MPS2 * height / self.edge_inertia_m2)
 
 
 DEFAULT_PHYSICS = PinPhysics()
@@ -83,7 +115,10 @@ DEFAULT_PHYSICS = PinPhysics()
 
 @dataclass(frozen=True, slots=True)
 class Impact:
-    """One impact of a traced rack: bodies (0 the ball, n pin n), time [s], velocities (x, y) [m/s]."""
+    """One impact of a traced rack: bodies (0 the ball, n pin n), time [s], velocities (x, y) [m/s].
+
+    Spin energies [J] are the first body's, about the vertical.
+    """
 
     time_s: float
     first: int
@@ -93,6 +128,8 @@ class Impact:
     first_after: tuple[float, float]
     second_after: tuple[float, float]
     topples: bool
+    spin_energy_before_j: float
+    spin_energy_after_j: float
 
 
 def simulate_rack(
@@ -124,14 +161,54 @@ def simulate_rack(
     number("diameter_in", diameter_in, units.BALL_DIAMETER_MIN_IN, units.BALL_DIAMETER_MAX_IN, "in")
     number("samples", samples, 1, 1_000_000)
     one_of("hand", hand, ("right", "left"))
+    start = _start(offset, angle, speed_mph, diameter_in, physics)
+    return _roll(standing, start, weight_lb, diameter_in, hand, seed, samples, physics)
+
+
+def simulate_aimed(
+    standing: int,
+    *,
+    aim_boards: float,
+    entry_angle_deg: float,
+    speed_mph: float = USUAL_SPEED_AT_PINS_MPH,
+    weight_lb: float = 15.0,
+    diameter_in: float = 8.55,
+    seed: int = 0,
+    samples: int = 1,
+    physics: PinPhysics = DEFAULT_PHYSICS,
+) -> Masks:
+    """Pins left standing (samples,), by where the ball's straight path passes the front row of a leave.
+
+    aim_boards: 20 - board there, were no pin in the way. Otherwise as simulate_rack, for a right-hander.
+    """
+    aim = number("aim_boards", aim_boards, *OFFSET_BOARDS, "boards")
+    angle = math.radians(number("entry_angle_deg", entry_angle_deg, *ANGLE_DEG, "degrees"))
+    before = units.in_to_m(diameter_in / 2.0 + physics.pin_radius_in) + _RUN_UP_M
+    speed = units.mph_to_mps(speed_mph)
+    path = (depth_boards(standing) * units.BOARD_M + before) * math.tan(angle)
+    start = (aim * units.BOARD_M + path, -before, -speed * math.sin(angle), speed * math.cos(angle))
+    return _roll(standing, start, weight_lb, diameter_in, "right", seed, samples, physics)
+
+
+def depth_boards(standing: int) -> float:
+    """How far behind the head pin's spot the front row of a leave stands [boards]."""
+    front = pins_of(check_mask(standing, "pins standing"))[0]
+    return _ROW_OF_PIN[front - 1] * ROW_IN / units.BOARD_IN
+
+
+def _roll(
+    standing: int,
+    start: tuple[float, float, float, float],
+    weight_lb: float,
+    diameter_in: float,
+    hand: str,
+    seed: int,
+    samples: int,
+    physics: PinPhysics,
+) -> Masks:
     rack = standing if hand == "right" else mirror(standing)
-    left = kernels.roll_racks(
-        rack,
-        *_start(offset, angle, speed_mph, diameter_in, physics),
-        _spots(),
-        _numbers(physics, weight_lb, diameter_in),
-        _jitter(samples, seed, physics),
-    )
+    numbers = _numbers(physics, weight_lb, diameter_in)
+    left = kernels.roll_racks(rack, *start, _spots(), numbers, _jitter(samples, seed, physics))
     if hand == "left":
         return np.array([mirror(int(mask)) for mask in left], dtype=np.int64)
     return left
@@ -148,22 +225,20 @@ def trace_rack(
     physics: PinPhysics = DEFAULT_PHYSICS,
     most: int = 64,
 ) -> tuple[int, tuple[Impact, ...]]:
-    """Pins left and the first impacts, in order, with every pin exactly on its spot at its usual reach.
+    """Pins left and the first impacts, in order, with every pin exactly on its spot and no drawn spin.
 
     A right-hander's rack, x to the right. For checks against other mechanics; same ranges as simulate_rack.
     """
     number("offset_boards", offset_boards, *OFFSET_BOARDS, "boards")
     number("entry_angle_deg", entry_angle_deg, *ANGLE_DEG, "degrees")
     number("speed_mph", speed_mph, *SPEED_AT_PINS_MPH, "mph")
-    events = np.full((most, 12), -1.0)
-    jitter = np.zeros(kernels.JITTER_SIZE)
-    jitter[20:] = units.in_to_m(physics.reach_in)
+    events = np.full((most, kernels.EVENT_SIZE), -1.0)
     left = kernels.roll_rack(
         check_mask(standing, "pins standing"),
         *_start(offset_boards, entry_angle_deg, speed_mph, diameter_in, physics),
         _spots(),
         _numbers(physics, weight_lb, diameter_in),
-        jitter,
+        np.zeros(kernels.JITTER_SIZE),
         events,
     )
     return int(left), tuple(_as_impact(row) for row in events if row[1] >= 0)
@@ -180,6 +255,8 @@ def _as_impact(row: FloatArray) -> Impact:
         first_after=(values[7], values[8]),
         second_after=(values[9], values[10]),
         topples=values[11] == 1.0,
+        spin_energy_before_j=values[12] / 2.0,
+        spin_energy_after_j=values[13] / 2.0,
     )
 
 
@@ -224,14 +301,19 @@ def _numbers(physics: PinPhysics, weight_lb: float, diameter_in: float) -> Float
     values[kernels.PIT_Y] = units.in_to_m(physics.pit_in)
     values[kernels.BALL_INERTIA] = (physics.ball_rg_in / (diameter_in / 2.0)) ** 2
     values[kernels.GRAVITY] = units.GRAVITY_MPS2
+    base = physics.centre_of_gravity_in - physics.pin_radius_in
+    head = physics.pin_height_in - physics.centre_of_gravity_in - physics.pin_radius_in
+    values[kernels.BASE_REACH] = physics.sweep_share * units.in_to_m(base)
+    values[kernels.HEAD_REACH] = physics.sweep_share * units.in_to_m(head)
+    values[kernels.TIP_PER_SPEED] = physics.tip_per_speed_rad_m
+    values[kernels.TIP_BY_WEIGHT] = physics.tip_by_weight_rad_s
+    values[kernels.UPRIGHT_INERTIA] = units.in_to_m(physics.rg_along_in) ** 2
+    values[kernels.LYING_INERTIA] = units.in_to_m(physics.rg_across_in) ** 2
     return values
 
 
 def _jitter(samples: int, seed: int, physics: PinPhysics) -> FloatArray:
     draws = np.random.default_rng(seed).normal(size=(samples, kernels.JITTER_SIZE))
-    jitter = draws * units.in_to_m(physics.spot_sd_in)
-    reach = np.clip(
-        physics.reach_in + physics.reach_sd_in * draws[:, 20:], physics.pin_radius_in, physics.reach_max_in
-    )
-    jitter[:, 20:] = units.in_to_m(reach)
-    return jitter
+    draws[:, :20] *= units.in_to_m(physics.spot_sd_in)
+    draws[:, 20:] *= physics.spin_sd_rad_s
+    return draws
