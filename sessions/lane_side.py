@@ -124,8 +124,8 @@ class LaneSide:
 
     @cached_property
     def recent(self) -> list[RecentShot]:
-        """The last entries of this game, with what was taken back."""
-        return recent_shots(self.game.shots.all()) if self.game else []
+        """The last entries of whatever game, with what was taken back."""
+        return recent_shots(self.entry.shots.filter(game__isnull=False))
 
     @cached_property
     def passed_over(self) -> list[PassedOver]:
@@ -225,7 +225,7 @@ class PracticeSide:
     @cached_property
     def recent(self) -> list[RecentShot]:
         """Every entry of the window, with what was taken back."""
-        return recent_shots(self.practice.shots.all(), most=None)
+        return recent_shots(Shot.objects.filter(practice=self.practice), most=None)
 
     @property
     def may_shoot_at_left(self) -> bool:

@@ -1,13 +1,17 @@
 """Beside the lane on a phone of 360 px: how many taps a shot takes, and what a slip of the thumb does."""
 
+from typing import Any
+
 import pytest
 from playwright.sync_api import Page, expect
 from pytest_django.live_server_helper import LiveServer
 
 from motion.leaves import pins_of
-from sessions.models import Shot
+from sessions import jobs
+from sessions.models import Advice, OwedAdvice, Shot
 from tests.browser.conftest import DESK, PHONE, OpenAs, overflow, small_targets
 from tests.conftest import Cast
+from tests.sessions.answers import INPUTS, a_result
 from tests.sessions.conftest import Scene, make_scene
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -144,6 +148,113 @@ def test_the_page_fits_a_thumb_at_both_sizes(phone: Thumb, open_as: OpenAs, bowl
     desk = open_as(bowling.cast.coach, DESK)
     desk.goto(f"/entries/{bowling.entry.uuid}/lane-side/")
     assert overflow(desk) == 0 and small_targets(desk) == []
+
+
+CHANGE = {
+    "action": "change ball",
+    "ball_name": "Plain Pebble",
+    "feet_move_boards": -1.5,
+    "target_move_boards": 0.0,
+    "pocket_now": 0.05,
+    "pocket_advised": 0.47,
+}
+UNKNOWN = {
+    "action": "unknown",
+    "pocket_now": None,
+    "pocket_advised": None,
+    "missing": ["a laydown board and a target on this pair", "the speed of the strike release"],
+}
+
+
+def answer(scene: Scene, **changes: Any) -> None:
+    """Answer what is owed to Bo on 5 and 6 as the worker would."""
+    owed = OwedAdvice.objects.get(entry=scene.entry, left_lane=scene.lane(5))
+    held = jobs.claim(owed.pk)
+    assert held is not None
+    jobs.finish(
+        held,
+        [
+            Advice(
+                lane=scene.lane(number),
+                action=changes["action"],
+                result=a_result(scene.lane(number), **changes),
+                inputs=INPUTS,
+                seconds=0.5,
+            )
+            for number in (5, 6)
+        ],
+    )
+
+
+def out_of_reach(page: Page) -> list[str]:
+    """Pins and buttons of the next shot that are not whole on the screen, not on top, or under 44 px."""
+    found: list[str] = page.evaluate(
+        """() => Array.from(document.querySelectorAll(".pin:not(.gone), .outcomes button, .undo"))
+        .map(e => [e, e.getBoundingClientRect()])
+        .filter(([e, box]) => {
+            const at = y => document.elementFromPoint(box.left + box.width / 2, y);
+            return box.top < 0 || box.bottom > window.innerHeight || box.left < 0
+                || box.right > window.innerWidth || box.height < 44 || box.width < 44
+                || !e.contains(at(box.top + 2)) || !e.contains(at(box.bottom - 2));
+        })
+        .map(([e, box]) => `${e.innerText || e.outerHTML.slice(0, 60)} ${box.top}-${box.bottom}`)"""
+    )
+    return found
+
+
+@pytest.mark.parametrize("result", [CHANGE, UNKNOWN], ids=["change", "unknown"])
+def test_with_advice_shown_and_a_shot_just_logged_the_pins_and_buttons_need_no_scroll(
+    phone: Thumb, bowling: Scene, result: dict[str, Any]
+) -> None:
+    jobs.beat("worker", "scheduler")
+    phone.tap(".all-down")
+    phone.expect_next("Game 1, frame 2")
+    advice = phone.page.locator(".advice-here")
+    expect(advice).to_contain_text("Waiting", timeout=15_000)
+    assert out_of_reach(phone.page) == []
+    answer(bowling, **result)
+    expect(advice).to_contain_text("Up to date", timeout=15_000)
+    expect(phone.page.locator(".said")).to_contain_text("Logged frame 1: strike")
+    assert phone.page.evaluate("window.scrollY") == 0
+    assert out_of_reach(phone.page) == []
+    # The next shot makes the advice old; what says so takes nothing away.
+    for pin in (1, 2, 4, 6, 7, 10):
+        phone.pin(pin)
+    assert out_of_reach(phone.page) == []
+    phone.tap(".log-left")
+    phone.expect_next("Game 1, frame 2.2")
+    expect(advice).to_contain_text("Stale", timeout=15_000)
+    assert out_of_reach(phone.page) == []
+
+
+def test_the_measure_of_reach_notices_pins_pushed_under_the_buttons(phone: Thumb) -> None:
+    assert out_of_reach(phone.page) == []
+    phone.page.evaluate("document.querySelector('.now').style.marginBottom = '300px'")
+    assert any(words.startswith("1 ") for words in out_of_reach(phone.page))
+
+
+def test_the_reasons_stay_open_when_newer_text_comes(phone: Thumb, bowling: Scene) -> None:
+    jobs.beat("worker", "scheduler")
+    phone.tap(".all-down")
+    phone.expect_next("Game 1, frame 2")
+    answer(bowling, **CHANGE)
+    advice = phone.page.locator(".advice-here")
+    expect(advice).to_contain_text("Up to date", timeout=15_000)
+    expect(phone.page.get_by_text("Two light hits in a row").first).not_to_be_visible()
+    phone.page.get_by_text("Why, how sure, and the lanes").click()
+    jobs.owe_anew(bowling.entry, bowling.lane(5), bowling.lane(6))
+    expect(advice).to_contain_text("Stale", timeout=15_000)
+    expect(phone.page.get_by_text("Two light hits in a row").first).to_be_visible()
+
+
+def test_a_game_passed_over_is_found_and_finished_from_the_next(phone: Thumb, bowling: Scene) -> None:
+    bowling.log_strikes(11)
+    bowling.log([10], game_number=2)
+    phone.page.reload()
+    expect(phone.page.locator(".place .where")).to_have_text("Game 2, frame 1.2")
+    phone.tap(".passed-over")
+    expect(phone.page.locator(".place .where")).to_have_text("Game 1, frame 10.3")
+    assert out_of_reach(phone.page) == []
 
 
 def test_without_script_the_same_form_logs(bowling: Scene, open_as: OpenAs, live_server: LiveServer) -> None:

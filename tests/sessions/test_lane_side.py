@@ -9,6 +9,7 @@ from django.test import Client
 from django.urls import reverse
 
 from motion.leaves import mask_of
+from sessions import record
 from sessions.lane_side import LaneSide
 from sessions.models import Block, Shot
 from sessions.recent_shots import told
@@ -28,7 +29,14 @@ def page(scene: Scene) -> str:
 
 def form_of(client: Client, scene: Scene) -> dict[str, Any]:
     """What a browser would send from the page as it stands."""
-    html = client.get(page(scene)).content.decode()
+    return fields_of(client.get(page(scene)).content.decode())
+
+
+def form_of_game(client: Client, scene: Scene, number: int) -> dict[str, Any]:
+    return fields_of(client.get(page(scene), {"game": number}).content.decode())
+
+
+def fields_of(html: str) -> dict[str, Any]:
     fields: dict[str, Any] = {}
     for tag in re.findall(r"<input[^>]+>", html):
         name = re.search(r'name="([a-z_]+)"', tag)
@@ -189,6 +197,96 @@ def test_undo_takes_the_newest_back_and_shows_it(scene: Scene, bo: Client) -> No
     answer = bo.post(reverse("shot-undo", args=[shot.uuid]), headers=HTMX)
     assert "Taken back frame 1: 7-10 split. It stays in the record." in answer.content.decode()
     assert Shot.objects.get().undone_at is not None
+
+
+def test_what_was_undone_or_corrected_stays_in_the_list_with_a_mark(scene: Scene, bo: Client) -> None:
+    scene.log([10])
+    second = scene.log()
+    assert [item.fate for item in LaneSide(scene.entry).recent] == ["", ""]
+    bo.post(reverse("shot-undo", args=[second.uuid]))
+    first = Shot.objects.get(undone_at=None)
+    facts = record.ShotFacts(ball=scene.cast.bo_ball, pins_left=[7])
+    record.edit_shot(first, facts, by=scene.cast.bo, uid=uuid.uuid4())
+    assert [(item.told, item.fate) for item in LaneSide(scene.entry).recent] == [
+        ("frame 1: 7 pin", ""),
+        ("frame 1: spare", "undone"),
+        ("frame 1: 10 pin", "corrected"),
+    ]
+    html = bo.get(page(scene)).content.decode()
+    assert "<s>frame 1: spare</s>" in html and re.search(r"undone \d\d:\d\d</span>", html)
+    guest = scene.cast.client(scene.cast.guest).get(page(scene)).content.decode()
+    assert "<s>frame 1: spare</s>" in guest and "/edit/" not in guest
+
+
+def test_the_only_shot_of_a_game_once_undone_is_still_in_sight_on_the_game_before(
+    scene: Scene, bo: Client
+) -> None:
+    scene.log([10])
+    begun = scene.log([7], game_number=2)
+    html = bo.post(reverse("shot-undo", args=[begun.uuid]), headers=HTMX).content.decode()
+    assert "Game 1, frame 1" in html and "Game 2, <s>frame 1: 7 pin</s>" in html
+
+
+def test_shots_that_a_line_took_the_place_of_say_so(scene: Scene) -> None:
+    scene.log([10])
+    record.log_line(
+        scene.entry,
+        1,
+        notation="X X X X X X X X X XXX",
+        stretches=[record.StretchFacts(first_frame=1, last_frame=10, ball=scene.cast.bo_ball)],
+        bowled_at=None,
+        by=scene.cast.bo,
+        uid=uuid.uuid4(),
+        instead_of_shots=True,
+    )
+    assert [item.fate for item in LaneSide(scene.entry, 1).recent] == ["a line instead"]
+
+
+def test_practice_keeps_what_was_undone_in_sight(scene: Scene, bo: Client) -> None:
+    practice, _ = record.open_practice(
+        scene.entry, kind="warm_up", lane=scene.lane(5), started_at=None, uid=uuid.uuid4()
+    )
+    facts = record.ShotFacts(ball=scene.cast.bo_ball, pins_left=[10])
+    shot = record.log_practice_shot(practice, facts, by=scene.cast.bo, uid=uuid.uuid4()).shot
+    bo.post(reverse("shot-undo", args=[shot.uuid]))
+    html = bo.get(reverse("practice", args=[practice.uuid])).content.decode()
+    assert "<s>practice 1: 10 pin</s>" in html and re.search(r"undone \d\d:\d\d</span>", html)
+
+
+def test_a_game_passed_over_is_pointed_at_until_its_last_frame_is_logged(scene: Scene, bo: Client) -> None:
+    scene.log_strikes(10)
+    scene.log([10], game_number=2)
+    link = f'href="{page(scene)}?game=1"'
+    html = bo.get(page(scene)).content.decode()
+    assert "Game 2, frame 1" in html and link in html and "Finish game 1, frame 10" in html
+    guest = scene.cast.client(scene.cast.guest).get(page(scene)).content.decode()
+    assert "Game 1 stops at frame 10" in guest and "Finish" not in guest
+    data = form_of_game(bo, scene, 1) | {"outcome": "clear"}
+    url = reverse("shot-log", args=[scene.entry.uuid])
+    # It stays in sight while it is filled; undo and its address do too.
+    assert bo.post(url, data).url == f"{page(scene)}?game=1"
+    last = Shot.objects.get(game__number=1, frame_number=10, throw_number=2)
+    assert bo.post(reverse("shot-undo", args=[last.uuid])).url == f"{page(scene)}?game=1"
+    bo.post(url, form_of_game(bo, scene, 1) | {"outcome": "clear"})
+    over = bo.post(url, form_of_game(bo, scene, 1) | {"outcome": "clear"}, headers=HTMX).content.decode()
+    assert "Game 2, frame 1" in over and link not in over
+    assert scene.game(1).shots.filter(undone_at=None).count() == 12
+
+
+def test_an_unfinished_line_that_was_passed_over_goes_on_as_a_line(scene: Scene, bo: Client) -> None:
+    record.log_line(
+        scene.entry,
+        1,
+        notation="X 9/ 81",
+        stretches=[record.StretchFacts(first_frame=1, last_frame=10, ball=scene.cast.bo_ball)],
+        bowled_at=None,
+        by=scene.cast.bo,
+        uid=uuid.uuid4(),
+    )
+    assert "passed-over" not in bo.get(page(scene)).content.decode(), "nothing later is begun"
+    scene.log([10], game_number=2)
+    html = bo.get(page(scene)).content.decode()
+    assert f'href="{reverse("game-line", args=[scene.entry.uuid, 1])}">Finish game 1, frame 4<' in html
 
 
 def test_undo_of_an_older_shot_says_which_is_newest(scene: Scene, bo: Client) -> None:
