@@ -8,6 +8,7 @@ above this one register their models in their `access_rules` module when they ar
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any, TypeVar
 
 from django.contrib.auth.models import AnonymousUser
@@ -115,6 +116,39 @@ def get_changeable(person: Reader, model: type[M], **lookup: Any) -> M:
     if not may_change(person, found):
         raise PermissionDenied
     return found
+
+
+class BallNames:
+    """What a person may know of balls met in somebody's shots: a shared shot does not share the ball.
+
+    A ball the person sees is called by its name; any other only by whose it is.
+    """
+
+    def __init__(self, person: Reader) -> None:
+        self.person = person
+
+    @cached_property
+    def _teams(self) -> frozenset[int]:
+        """Teams of which the person sees every ball."""
+        rows = _teams(self.person, Role.COACH, Role.PLAYER).values_list("team_id", flat=True)
+        return frozenset(rows)
+
+    @cached_property
+    def _balls(self) -> frozenset[int]:
+        return frozenset(visible(self.person, Ball).values_list("pk", flat=True))
+
+    def sees(self, ball_id: int | None, bowler: Bowler) -> bool:
+        return bowler.team_id in self._teams or ball_id in self._balls
+
+    def sees_all_of(self, bowler: Bowler) -> bool:
+        return bowler.team_id in self._teams
+
+    def of(self, ball_id: int | None, name: str, bowler: Bowler) -> str:
+        return name if self.sees(ball_id, bowler) else self.unnamed(bowler)
+
+    @staticmethod
+    def unnamed(bowler: Bowler) -> str:
+        return f"a ball of {bowler.name}"
 
 
 def may_add_bowler(person: Reader, team: Team) -> bool:

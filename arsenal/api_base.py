@@ -10,6 +10,7 @@ from django.db.models import Model, QuerySet
 from django.http import Http404
 from drf_spectacular.openapi import AutoSchema
 from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import extend_schema_field
 from rest_framework import mixins, serializers, status, viewsets
 from rest_framework.exceptions import APIException, ErrorDetail, PermissionDenied
 from rest_framework.exceptions import ValidationError as ApiError
@@ -21,16 +22,18 @@ from rest_framework.response import Response
 from arsenal import access
 from arsenal.edits import Clash, StaleEdit, create_once, save_edit
 from arsenal.limits import Limit
-from arsenal.models import Person
+from arsenal.models import Ball, Person
 from arsenal.models.base import Stamped
 
 if TYPE_CHECKING:
     ModelSerializer = serializers.ModelSerializer[Any]
     SlugRelatedField = serializers.SlugRelatedField[Any]
+    Field = serializers.Field[Any, Any, Any, Any]
     GenericViewSet = viewsets.GenericViewSet[Any]
 else:
     ModelSerializer = serializers.ModelSerializer
     SlugRelatedField = serializers.SlugRelatedField
+    Field = serializers.Field
     GenericViewSet = viewsets.GenericViewSet
 
 # The code of a refusal whose words name field, value and range already.
@@ -126,6 +129,37 @@ class OwnRelated(SlugRelatedField):
                 f"{name.capitalize()} “{shown}” is not allowed: the uuid of a {name} of yours.", SAID
             )
         return found
+
+
+class BallRelated(OwnRelated):
+    """A ball by its uuid; null for readers of a shared shot who do not see the ball itself."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(Ball, allow_null=True, **kwargs)
+
+    def to_representation(self, obj: Any) -> Any:
+        names = ball_names(self.context)
+        return super().to_representation(obj) if names.sees(obj.pk, obj.bowler) else None
+
+
+@extend_schema_field(OpenApiTypes.STR)
+class BallName(Field):
+    """The ball's name, or for whoever does not see the ball whose it is."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(source="ball", read_only=True, **kwargs)
+
+    def to_representation(self, ball: Ball) -> str:
+        return ball_names(self.context).of(ball.pk, ball.name, ball.bowler)
+
+
+def ball_names(context: Mapping[str, Any]) -> access.BallNames:
+    """One for all rows of an answer, so that a list asks the database once."""
+    found: access.BallNames | None = context.get("ball_names")
+    if found is None:
+        found = access.BallNames(context["request"].user)
+        cast(dict[str, Any], context)["ball_names"] = found
+    return found
 
 
 def uuid_or_none(data: Any) -> uuid.UUID | None:

@@ -9,10 +9,10 @@ from django.shortcuts import redirect, render
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET, require_POST
 
-from arsenal.access import Reader, get_visible, may_change, visible
-from arsenal.models import Ball
+from arsenal.access import BallNames, Reader, get_visible, may_change
 from sessions import jobs
 from sessions.advice_cards import LaneCard
+from sessions.advice_sharing import hide_unshared_balls
 from sessions.advice_state import AdviceState, advice_state
 from sessions.limits import LANE
 from sessions.models import Block, BlockEntry, Lane
@@ -30,18 +30,8 @@ def state_for(person: Reader, uuid: UUID, left_number: int) -> AdviceState:
     if len(lanes) != 2:
         raise Http404
     state = advice_state(entry, lanes[0], lanes[1])
-    _hide_what_is_not_shared(person, state)
+    hide_unshared_balls(state.answers, entry.bowler, BallNames(person))
     return state
-
-
-def _hide_what_is_not_shared(person: Reader, state: AdviceState) -> None:
-    """A shared event shows a guest its advice, but not the rest of a bag that is not shared."""
-    balls = visible(person, Ball).filter(bowler=state.entry.bowler_id)
-    seen = set(map(str, balls.values_list("uuid", flat=True)))
-    for answer in state.answers:
-        for part, key, name in ((answer.result, "alternatives", "ball_id"), (answer.inputs, "balls", "uuid")):
-            if part.get(key):
-                part[key] = [row for row in part[key] if row[name] in seen]
 
 
 def _context(request: PageRequest, state: AdviceState) -> dict[str, object]:

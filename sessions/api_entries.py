@@ -10,7 +10,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from arsenal.api import NamedPerson
-from arsenal.api_base import LimitedInteger, OwnRelated, ReadViewSet
+from arsenal.api_base import BallName, BallRelated, LimitedInteger, OwnRelated, ReadViewSet
 from arsenal.models import Ball, Bowler
 from sessions import record
 from sessions.api_events import STAMP, filtered
@@ -29,11 +29,12 @@ from sessions.scores import notation_of, scored
 
 
 class BagBallSerializer(serializers.ModelSerializer[BagBall]):
-    ball: serializers.SlugRelatedField[Any] = serializers.SlugRelatedField(slug_field="uuid", read_only=True)
+    ball = BallRelated()
+    ball_name = BallName()
 
     class Meta:
         model = BagBall
-        fields = ("ball", "put_away")
+        fields = ("ball", "ball_name", "put_away")
 
 
 class VisitSerializer(serializers.ModelSerializer[PairVisit]):
@@ -89,7 +90,11 @@ class EntryViewSet(RecordedEditViewSet):
     related = ("block__event__house", "bowler", "changed_by")
 
     def get_queryset(self) -> Any:
-        return super().get_queryset().prefetch_related("bag__ball", "visits__left_lane", "visits__right_lane")
+        return (
+            super()
+            .get_queryset()
+            .prefetch_related("bag__ball__bowler", "visits__left_lane", "visits__right_lane")
+        )
 
     def write_new(self, values: dict[str, Any]) -> tuple[BlockEntry, bool]:
         return record.enter_bowler(

@@ -11,9 +11,9 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from arsenal.api import NamedPerson
-from arsenal.api_base import LimitedFloat, LimitedInteger, OwnRelated
+from arsenal.api_base import BallName, BallRelated, LimitedFloat, LimitedInteger, OwnRelated
 from arsenal.limits import Limit
-from arsenal.models import Ball, Release
+from arsenal.models import Release
 from motion.leaves import pins_of
 from motion.pocket import HIT_WORDS
 from sessions import record
@@ -82,7 +82,8 @@ class ShotSerializer(RecordedSerializer):
     frame_number = LimitedInteger(limit=Limit("Frame", 0, 10, whole=True), required=False)
     throw_number = LimitedInteger(limit=Limit("Throw", 1, 1000, whole=True), required=False)
     lane_number = LimitedInteger(limit=LANE, source="lane.number", required=False)
-    ball = OwnRelated(Ball)
+    ball = BallRelated()
+    ball_name = BallName()
     release = OwnRelated(Release, required=False, allow_null=True)
     pins_before = LeftField(read_only=True)
     pins_left = LeftField(required=False)
@@ -111,6 +112,7 @@ class ShotSerializer(RecordedSerializer):
             "lane_number",
             "lane_corrected",
             "ball",
+            "ball_name",
             "release",
             *SHOT_LIMITS,
             "hit_word",
@@ -170,7 +172,7 @@ class ShotViewSet(RecordedViewSet):
         "game",
         "practice",
         "lane",
-        "ball",
+        "ball__bowler",
         "release",
         "entered_by",
         "undone_by",
@@ -219,7 +221,8 @@ class ShotViewSet(RecordedViewSet):
 class StretchSerializer(serializers.ModelSerializer[LineStretch]):
     first_frame = LimitedInteger(limit=STRETCH_LIMITS["first_frame"])
     last_frame = LimitedInteger(limit=STRETCH_LIMITS["last_frame"])
-    ball = OwnRelated(Ball)
+    ball = BallRelated()
+    ball_name = BallName()
     release = OwnRelated(Release, required=False, allow_null=True)
     laydown_board = LimitedFloat(limit=STRETCH_LIMITS["laydown_board"], required=False, allow_null=True)
     target_board = LimitedFloat(limit=STRETCH_LIMITS["target_board"], required=False, allow_null=True)
@@ -227,7 +230,7 @@ class StretchSerializer(serializers.ModelSerializer[LineStretch]):
 
     class Meta:
         model = LineStretch
-        fields = ("ball", "release", *STRETCH_LIMITS)
+        fields = ("ball", "ball_name", "release", *STRETCH_LIMITS)
 
 
 class LineSerializer(RecordedSerializer):
@@ -276,7 +279,7 @@ class LineViewSet(RecordedViewSet):
     related = ("game__entry", "entered_by")
 
     def get_queryset(self) -> Any:
-        return super().get_queryset().prefetch_related("stretches__ball", "stretches__release")
+        return super().get_queryset().prefetch_related("stretches__ball__bowler", "stretches__release")
 
     def write_new(self, values: dict[str, Any]) -> tuple[GameLine, bool]:
         typed = record.log_line(

@@ -6,10 +6,11 @@ from dataclasses import dataclass
 from django.db.models import QuerySet
 from django.utils import timezone
 
-from arsenal.access import visible
+from arsenal.access import BallNames, visible
 from arsenal.models import Ball, Person, Team
 from arsenal.surface_state import surface_states
 from sessions.advice_cards import LaneCard
+from sessions.advice_sharing import hide_unshared_balls
 from sessions.advice_state import status_of
 from sessions.models import Advice, Block, BlockEntry, Lane, OwedAdvice
 from sessions.scores import BlockTotals, totals_by_entry
@@ -86,14 +87,14 @@ def open_blocks(person: Person, team: Team) -> list[DeskBlock]:
         .select_related("bowler", "block__event")
         .order_by("bowler__name", "pk")
     )
-    rows = {row.entry.pk: row for row in _desk_entries(entries)}
+    rows = {row.entry.pk: row for row in _desk_entries(entries, BallNames(person))}
     return [
         DeskBlock(block, tuple(row for row in rows.values() if row.entry.block_id == block.pk))
         for block in blocks
     ]
 
 
-def _desk_entries(entries: Iterable[BlockEntry]) -> list[DeskEntry]:
+def _desk_entries(entries: Iterable[BlockEntry], names: BallNames) -> list[DeskEntry]:
     found = list(entries)
     where = whereabouts(BlockEntry.objects.filter(pk__in=[entry.pk for entry in found]))
     pairs = {pk: at.pairs[0] for pk, at in where.items() if at.pairs}
@@ -106,6 +107,7 @@ def _desk_entries(entries: Iterable[BlockEntry]) -> list[DeskEntry]:
     for entry in found:
         row = owed.get(entry.pk)
         newest = answers.get(row.pk, []) if row else []
+        hide_unshared_balls(newest, entry.bowler, names)
         pair = pairs.get(entry.pk)
         rows.append(
             DeskEntry(

@@ -3,18 +3,15 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
 
-from django.utils.dateparse import parse_datetime
-
-from arsenal.access import visible
+from arsenal.access import BallNames, visible
 from arsenal.models import Bowler, Person
 from motion.leaves import FULL_RACK, dashed, leave_name
 from motion.scoring import FrameScore
-from sessions.advice_cards import ACTION_WORDS, Move, moves_in_words
 from sessions.commenting import comments_by
 from sessions.counted import counted_line, counted_shots
-from sessions.models import Advice, Block, BlockEntry, Comment, Game, Shot
+from sessions.models import Block, BlockEntry, Comment, Game, Shot
+from sessions.review_advice import GivenAdvice, advice_by_entry, during, given
 from sessions.scores import BlockTotals, ScoredGame, totals_by_entry
 
 
@@ -47,23 +44,15 @@ class BallStretch:
 
 
 @dataclass(frozen=True)
-class GivenAdvice:
-    """What was advised on one lane from some moment on, until something else was."""
-
-    lane_number: int
-    action: str
-    detail: str
-    since: datetime
-
-
-@dataclass(frozen=True)
 class ReviewShot:
     """`line` carries the side its boards are counted from, for readers of both hands meet here."""
 
     shot: Shot
+    ball: str
     line: str
     leave: str
-    comments: int
+    comments: int = 0
+    fate: str = ""  # why it counts no more
 
 
 @dataclass(frozen=True)
@@ -73,6 +62,7 @@ class ReviewGame:
     balls: tuple[BallStretch, ...]
     advice: tuple[GivenAdvice, ...]
     shots: tuple[ReviewShot, ...]
+    undone: tuple[ReviewShot, ...]
     comments: tuple[Comment, ...]
 
     @property
@@ -107,13 +97,23 @@ def review_of(person: Person, block: Block) -> list[ReviewEntry]:
     games = [scored.game for found in totals.values() for scored in found.games]
     on_games = comments_by("game", [game.pk for game in games])
     on_shots = comments_by("shot", [shot.pk for game in games for shot in counted_shots(game)])
-    advice = _advice_by_entry(entries)
+    advice = advice_by_entry(entries)
+    undone = undone_shots(games)
+    names = BallNames(person)
     return [
         ReviewEntry(
             entry=entry,
             totals=totals[entry.pk],
             games=tuple(
-                _review_game(entry, scored, advice.get(entry.pk, []), until, on_games, on_shots)
+                _review_game(
+                    entry,
+                    scored,
+                    given(during(advice.get(entry.pk, []), scored.game, until), entry.bowler, names),
+                    _shots(counted_shots(scored.game), entry.bowler, names, on_shots),
+                    _shots(undone.get(scored.game.pk, []), entry.bowler, names),
+                    on_games.get(scored.game.pk, []),
+                    names,
+                )
                 for scored, until in _with_ends(totals[entry.pk].games)
             ),
             is_open=entry.bowler.person_id == person.pk or len(entries) == 1,
@@ -131,32 +131,58 @@ def _with_ends(games: Sequence[ScoredGame]) -> list[tuple[ScoredGame, datetime |
 def _review_game(
     entry: BlockEntry,
     scored: ScoredGame,
-    advice: Sequence[dict[str, Any]],
-    until: datetime | None,
-    on_games: dict[int, list[Comment]],
-    on_shots: dict[int, list[Comment]],
+    advice: list[GivenAdvice],
+    shots: list[ReviewShot],
+    undone: list[ReviewShot],
+    comments: list[Comment],
+    names: BallNames,
 ) -> ReviewGame:
-    game = scored.game
-    shots = counted_shots(game)
-    lanes = {game.left_lane_id, game.right_lane_id}
-    during = [
-        row
-        for row in advice
-        if row["lane_id"] in lanes
-        and row["moment"] >= game.started_at
-        and (until is None or row["moment"] < until)
-    ]
     return ReviewGame(
         scored=scored,
         frames=tuple(_cell(scored.score.frames, number) for number in range(1, 11)),
-        balls=tuple(balls_by_frame(game)),
-        advice=tuple(_given(during, entry.bowler.hand)),
-        shots=tuple(
-            ReviewShot(shot, _line(shot, entry.bowler), _leave(shot), len(on_shots.get(shot.pk, ())))
-            for shot in shots
-        ),
-        comments=tuple(on_games.get(game.pk, ())),
+        balls=tuple(balls_by_frame(scored.game, entry.bowler, names)),
+        advice=tuple(advice),
+        shots=tuple(shots),
+        undone=tuple(undone),
+        comments=tuple(comments),
     )
+
+
+def undone_shots(games: Iterable[Game]) -> dict[int, list[Shot]]:
+    """What was taken back, by game, in the order in which it was entered."""
+    found: dict[int, list[Shot]] = {}
+    shots = Shot.objects.filter(game__in=list(games), undone_at__isnull=False)
+    for shot in shots.select_related("ball", "lane", "undone_by", "replaced_by").order_by("created_at", "pk"):
+        found.setdefault(shot.game_id or 0, []).append(shot)
+    return found
+
+
+def _shots(
+    shots: Iterable[Shot],
+    bowler: Bowler,
+    names: BallNames,
+    comments: dict[int, list[Comment]] | None = None,
+) -> list[ReviewShot]:
+    said = comments or {}
+    return [
+        ReviewShot(
+            shot=shot,
+            ball=names.of(shot.ball_id, shot.ball.name, bowler),
+            line=_line(shot, bowler),
+            leave=_leave(shot),
+            comments=len(said.get(shot.pk, ())),
+            fate=_fate(shot),
+        )
+        for shot in shots
+    ]
+
+
+def _fate(shot: Shot) -> str:
+    if shot.undone_at is None:
+        return ""
+    if hasattr(shot, "replaced_by"):
+        return "corrected"
+    return "a line took its place" if shot.set_aside_by_id else "undone"
 
 
 def _cell(frames: Sequence[FrameScore], number: int) -> FrameCell:
@@ -184,11 +210,15 @@ def _leave(shot: Shot) -> str:
     return leave_name(shot.pins_left) if shot.pins_before == FULL_RACK else f"missed {dashed(shot.pins_left)}"
 
 
-def balls_by_frame(game: Game) -> list[BallStretch]:
+def balls_by_frame(game: Game, bowler: Bowler, names: BallNames) -> list[BallStretch]:
     """Which ball was thrown first in which frames, from the shots, else from the typed line."""
-    named = [(shot.frame_number, shot.ball.name) for shot in counted_shots(game) if shot.throw_number == 1]
+    first_balls = [shot for shot in counted_shots(game) if shot.throw_number == 1]
+    named = [(shot.frame_number, names.of(shot.ball_id, shot.ball.name, bowler)) for shot in first_balls]
     if not named and (line := counted_line(game)) is not None:
-        return [BallStretch(s.ball.name, s.first_frame, s.last_frame) for s in line.stretches.all()]
+        return [
+            BallStretch(names.of(s.ball_id, s.ball.name, bowler), s.first_frame, s.last_frame)
+            for s in line.stretches.all()
+        ]
     found: list[BallStretch] = []
     for frame, name in named:
         if found and found[-1].name == name and found[-1].last_frame >= frame - 1:
@@ -196,54 +226,3 @@ def balls_by_frame(game: Game) -> list[BallStretch]:
         else:
             found.append(BallStretch(name, frame, frame))
     return found
-
-
-# --- advice given ---------------------------------------------------------------------------------
-
-
-def _advice_by_entry(entries: Iterable[BlockEntry]) -> dict[int, list[dict[str, Any]]]:
-    """Answers in order, only what is shown of them. Their moment is that of the last ball they knew."""
-    rows = (
-        Advice.objects.filter(owed__entry__in=entries)
-        .order_by("owed__entry", "answers", "lane__number")
-        .values(
-            "owed__entry_id",
-            "lane_id",
-            "lane__number",
-            "answers",
-            "action",
-            "computed_at",
-            "inputs__last_shot_at",
-            "result__ball_name",
-            "result__feet_move_boards",
-            "result__target_move_boards",
-        )
-    )
-    found: dict[int, list[dict[str, Any]]] = {}
-    for row in rows:
-        known = row["inputs__last_shot_at"]
-        moment = (parse_datetime(known) if known else None) or row["computed_at"]
-        found.setdefault(row["owed__entry_id"], []).append({**row, "moment": moment})
-    return found
-
-
-def _given(rows: Iterable[dict[str, Any]], hand: str) -> list[GivenAdvice]:
-    """Answers lane by lane, with repetitions of the same advice taken together."""
-    found: list[GivenAdvice] = []
-    last: dict[int, tuple[str, str]] = {}
-    for row in sorted(rows, key=lambda row: (row["moment"], row["answers"], row["lane__number"])):
-        said = (str(ACTION_WORDS[Advice.Action(row["action"])]), _detail(row, hand))
-        if last.get(row["lane__number"]) != said:
-            last[row["lane__number"]] = said
-            found.append(GivenAdvice(row["lane__number"], *said, row["moment"]))
-    return found
-
-
-def _detail(row: dict[str, Any], hand: str) -> str:
-    inside_is = "right" if hand == "left" else "left"
-    feet = Move(row["result__feet_move_boards"] or 0.0, 0.0, inside_is)
-    target = Move(row["result__target_move_boards"] or 0.0, 0.0, inside_is)
-    moved = moves_in_words(feet, target)
-    if row["action"] == Advice.Action.CHANGE:
-        return f"to {row['result__ball_name']}" + (f", {moved}" if moved else "")
-    return moved if row["action"] == Advice.Action.MOVE else ""

@@ -7,7 +7,7 @@ from django.http import HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
-from arsenal.access import get_visible, visible
+from arsenal.access import BallNames, get_visible, visible
 from arsenal.views.person import person_of
 from patterns.models import Pattern
 from sessions.models import Block, Game
@@ -35,5 +35,6 @@ def review_paths(request: PageRequest, uuid: UUID) -> HttpResponse:
     # The engine is heavy; pages that draw nothing have no use for it.
     from sessions.shot_paths import paths_of
 
+    lanes = paths_of(game, BallNames(person_of(request)))
     template = "sessions/_paths.html" if request.htmx else "sessions/paths.html"
-    return render(request, template, {"section": "events", "game": game, "lanes": paths_of(game)})
+    return render(request, template, {"section": "events", "game": game, "lanes": lanes})

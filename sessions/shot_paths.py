@@ -5,6 +5,7 @@ from typing import cast
 
 import numpy as np
 
+from arsenal.access import BallNames
 from motion.advice_types import AdviceRequest, Hand, LoggedShot
 from motion.canonical import own_side_request
 from motion.errors import FloatArray
@@ -45,7 +46,7 @@ class LanePaths:
     without_line: int
 
 
-def paths_of(game: Game) -> list[LanePaths]:
+def paths_of(game: Game, names: BallNames) -> list[LanePaths]:
     """The first balls of a game with their paths, left lane first; lanes without any are left out.
 
     Films and friction are those the model believes in after everything seen up to the end of the game.
@@ -64,12 +65,12 @@ def paths_of(game: Game) -> list[LanePaths]:
     )
     own = own_side_request(request)
     seen = look_back(own)
-    found = [_paths_on(game, reading, own, seen, lane) for lane in reading.lanes]
+    found = [_paths_on(game, reading, own, seen, lane, names) for lane in reading.lanes]
     return [item for item in found if item is not None]
 
 
 def _paths_on(
-    game: Game, reading: LaneReading, own: AdviceRequest, seen: LookBack, lane: Lane
+    game: Game, reading: LaneReading, own: AdviceRequest, seen: LookBack, lane: Lane, names: BallNames
 ) -> LanePaths | None:
     key = reading.key[lane.pk]
     on_lane = [shot for shot in own.shots if shot.lane_id == key]
@@ -78,7 +79,7 @@ def _paths_on(
         for shot, delivery in zip(on_lane, reading.replays[lane.pk].seen, strict=True)
         if delivery.game_id == game.pk
     ]
-    paths = [_shot_path(seen, shot, delivery) for shot, delivery in thrown if shot.line is not None]
+    paths = [_shot_path(seen, shot, delivery, names) for shot, delivery in thrown if shot.line is not None]
     if not thrown:
         return None
     hand = game.entry.bowler.hand
@@ -92,12 +93,12 @@ def _paths_on(
     )
 
 
-def _shot_path(seen: LookBack, shot: LoggedShot, delivery: Delivery) -> ShotPath:
+def _shot_path(seen: LookBack, shot: LoggedShot, delivery: Delivery, names: BallNames) -> ShotPath:
     track = seen.track(shot)
     offset = delivery.offset_boards
     return ShotPath(
         frame=delivery.frame,
-        ball=delivery.ball.name,
+        ball=names.of(delivery.ball.pk, delivery.ball.name, delivery.bowler),
         boards=[] if track is None else [float(b) if np.isfinite(b) else None for b in track],
         hit_board=None if offset is None else HEAD_PIN_BOARD - offset,
         hit_word=delivery.hit_word,

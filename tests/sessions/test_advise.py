@@ -5,6 +5,7 @@ import numpy as np
 import pytest
 from django.urls import reverse
 
+from arsenal.access import BallNames
 from sessions import advise, jobs, work
 from sessions.lane_picture import pack_film, unpack_film
 from sessions.models import Advice, BlockEntry, OwedAdvice, Shot
@@ -122,7 +123,7 @@ def test_a_games_paths_follow_its_lines_and_mark_where_balls_hit(opened: OpenBlo
     for frame in range(1, 5):
         opened.shot(opened.bo, frame=frame, offset_boards=2.5, hit_word="flush")
     opened.shot(opened.bo, frame=5, laydown_board=None, target_board=None)
-    seven, eight = paths_of(opened.game(opened.bo))
+    seven, eight = paths_of(opened.game(opened.bo), BallNames(opened.cast.bo))
     assert [path.frame for path in seven.paths] == [1, 3]
     assert [path.frame for path in eight.paths] == [2, 4]
     assert seven.without_line == 1

@@ -201,7 +201,8 @@ def test_a_whole_event_is_set_up_through_the_api(scene: Scene, bo: Client) -> No
     shot = post(bo, "shots", **shot_data(scene, entry=entry["uuid"]))
     assert shot.json()["lane_number"] == 2
     away = post(bo, f"entries/{entry['uuid']}/put-away", ball=str(scene.cast.bo_ball.uuid), put_away=True)
-    assert away.json()["bag"] == [{"ball": str(scene.cast.bo_ball.uuid), "put_away": True}]
+    place = {"ball": str(scene.cast.bo_ball.uuid), "ball_name": "Grey Kettle", "put_away": True}
+    assert away.json()["bag"] == [place]
     moved = post(bo, f"entries/{entry['uuid']}/pair", game_number=1, lane_number=5)
     assert moved.json()["pairs"][0]["left_lane"] == 5
     assert Shot.objects.get(uuid=shot.json()["uuid"]).lane.number == 5

@@ -9,6 +9,7 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from arsenal.access import BallNames
 from sessions.models import Advice, Comment, GameLine, LineStretch
 from sessions.review import balls_by_frame, review_of
 from tests.conftest import make_ball
@@ -44,7 +45,8 @@ def test_a_typed_game_is_drawn_frame_by_frame_with_its_running_totals(opened: Op
     text = page(opened)
     for running in (20, 39, 48, 66, 74, 84, 90, 120, 148, 167):
         assert f'<div class="running">{running}</div>' in text
-    assert '<td class="total">167</td>' in text
+    assert '<span class="frame-number">Total</span><strong>167</strong>' in text
+    assert text.count('<span class="unseen">Frame</span>') == 10, "every frame, bowled or not"
     assert "typed as a line" in text
     assert "Grey Kettle 1–4 · Rust Lamp 5–10" in text
 
@@ -88,7 +90,8 @@ def test_balls_by_frame_come_from_the_shots_when_there_are_any(opened: OpenBlock
     for frame, ball in ((1, lamp), (2, lamp), (3, opened.cast.bo_ball), (4, lamp)):
         opened.shot(opened.bo, frame=frame, ball=ball)
     game = opened.game(opened.bo)
-    assert [(stretch.name, stretch.frames) for stretch in balls_by_frame(game)] == [
+    found = balls_by_frame(game, opened.cast.bo_bowler, BallNames(opened.cast.bo))
+    assert [(stretch.name, stretch.frames) for stretch in found] == [
         ("Rust Lamp", "1–2"),
         ("Grey Kettle", "3"),
         ("Rust Lamp", "4"),
