@@ -12,6 +12,7 @@ from __future__ import annotations
 import math
 
 import numpy as np
+from numpy.typing import NDArray
 
 from motion.errors import FloatArray
 from motion.kernels.jit import kernel
@@ -280,15 +281,14 @@ def note_contact(
 @kernel
 def march_many(
     mu: FloatArray,
-    mu_index: FloatArray,
+    mu_index: NDArray[np.int64],
     inputs: FloatArray,
     reach_m: float,
-    radius_m: float,
     per_foot: int,
     out: FloatArray,
     tracks: FloatArray,
 ) -> None:
-    """Midpoint march of many paths; mu (m, 61, 39), mu_index (n,) integers, inputs (n, 7), out (n, 9).
+    """Midpoint march of many paths; mu (m, 61, 39), mu_index (n,), inputs (n, 7), out (n, 9).
 
     inputs: speed m/s, surface speed m/s, rotation, tilt, launch [rad], laydown board, k.
     out: board at 60 ft, direction there [rad], speed there, roll start ft, contact board, contact direction,
@@ -303,7 +303,7 @@ def march_many(
         k = inputs[p, 6]
         launch_state(inputs[p, 0], inputs[p, 1], inputs[p, 2], inputs[p, 3], inputs[p, 4], k, state)
         track = tracks[p] if keep_tracks else no_track
-        march_one(mu[int(mu_index[p])], state, k, inputs[p, 5], reach_m, per_foot, out[p], facts, track)
+        march_one(mu[mu_index[p]], state, k, inputs[p, 5], reach_m, per_foot, out[p], facts, track)
 
 
 @kernel

@@ -1,0 +1,477 @@
+"""The fast march: sixteen paths at a time in float32, a row of the lane after another.
+
+Let U be the slip speed. On any map the velocity is v = r + g U with constant vectors r (rolling) and g. Down
+the lane dU/dy = -(1 + 1/k) mu g0 / v_y, and v_y is affine in U, so the product Q = r_y U + g_y U^2 / 2 obeys
+
+    dQ/dy = -(1 + 1/k) g0 mu(x, y)          (no division: friction adds up along the lane)
+
+and everything else is a function of Q. With q = Q / Q_at_release, from 1 down to 0 where rolling begins, the
+slope dx/dy of the path is one smooth function s(q) of the release alone. Before the march it is put into a
+polynomial of degree 4 through five Chebyshev-Lobatto nodes, so a step of h feet needs no root, no division:
+
+    mu = a[j] + d[j] x    in the middle of the step; j is the board that x is in, a and d come from the map
+    q  = max(q - h rate mu, 0)
+    x  = x + h s(q)
+
+x is known half a step away from q (leapfrog), which makes both updates second order. ``motion.path`` holds
+the float64 twin; `SKEW_RANGE` says for which releases the polynomial is good enough.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from motion.errors import FloatArray
+from motion.kernels.jit import kernel
+from motion.kernels.wide import (
+    NARROW,
+    TABLE,
+    Wide,
+    below,
+    both,
+    choose,
+    either,
+    full,
+    fused,
+    least,
+    load,
+    look,
+    look_far,
+    most,
+    root,
+    store,
+    whole,
+)
+from motion.units import BOARD_M, EDGE_HIGH_BOARD, EDGE_LOW_BOARD, FOOT_M, GRAVITY_MPS2, HEAD_PIN_BOARD
+
+Float32Array = NDArray[np.float32]
+
+STEPS_PER_FOOT = 2
+STEPS = 60 * STEPS_PER_FOOT
+GROUPS = 16  # of sixteen paths, marched side by side so that none waits for its own last step
+PATHS = 16 * GROUPS
+IN = 6  # numbers of a path: speed, surface speed along and across [m/s], launch [rad], laydown board, k
+OUT = 6  # see `finish`
+EVENTS = 4  # see `events`
+NEAR, FAR = 1.0, NARROW - 2.0  # boards; beyond them a path may need more than the 32 entries of `look`
+LAST = np.float32(TABLE - 1)
+# Release speed down the lane over rolling speed, for which the polynomial is good to 0.02 board at 60 ft
+# (measured by script/bench); and the steepest slope that the series of `arc_tangent` answers.
+SKEW_RANGE = (np.float32(0.7), np.float32(1.45))
+STEEPEST = np.float32(0.4)
+# Blocks of the scratch memory, PATHS numbers each.
+X, Q, LOW, HIGH, RATE, C0, C1, C2, C3, C4, EARLIER, LATER, SLOPE_AT, GOOD, BLOCKS = range(15)
+
+ONE, TWO, HALF, ZERO = np.float32(1.0), np.float32(2.0), np.float32(0.5), np.float32(0.0)
+# Values at q = 0, (2 - sqrt 2)/4, 1/2, (2 + sqrt 2)/4, 1 to coefficients of q, q^2, q^3, q^4.
+NODES: FloatArray = 0.5 - 0.5 * np.cos(np.pi * np.arange(5) / 4.0)
+_TO_POWERS = np.linalg.inv(NODES[:, None] ** np.arange(5)).astype(np.float32)
+POWERS = tuple(tuple(float(v) for v in row) for row in _TO_POWERS[1:])
+HALF_CHORD = (float(NODES[1]), float(NODES[3]))
+
+
+@kernel
+def aligned(size: int) -> Float32Array:
+    """Room for numbers that begins where a register of sixteen is read in one go."""
+    room = np.empty(size + 16, np.float32)
+    skip = (-room.ctypes.data % 64) // 4
+    return room[skip : skip + size]
+
+
+@kernel
+def rows_of(mu: FloatArray, values: Float32Array, slopes: Float32Array) -> None:
+    """Tables of a map mu (61, 39): at row n (y = (n + 1/2) h) and in the board j that x is in, friction is
+    values[48 n + j] + slopes[48 n + j] x; constant below board 1 and beyond board 39."""
+    # Boards 0 to TABLE, of which those off the lane are the outermost once more.
+    row = np.empty(TABLE + 1)
+    for n in range(STEPS):
+        y = (n + 0.5) / STEPS_PER_FOOT
+        i = int(y)
+        f = y - i
+        for j in range(39):
+            row[j + 1] = mu[i, j] * (1.0 - f) + mu[i + 1, j] * f
+        row[0] = row[1]
+        row[40:] = row[39]
+        for j in range(TABLE):
+            slope = np.float32(row[j + 1] - row[j])
+            slopes[n * TABLE + j] = slope
+            values[n * TABLE + j] = np.float32(row[j] - float(slope) * j)
+
+
+@kernel
+def prepare(paths: Float32Array, scratch: Float32Array, o: int) -> None:
+    """Constants of sixteen paths from their releases; paths holds IN blocks of PATHS.
+
+    Angles turn with the launch: rotation is measured from the direction of travel.
+    """
+    one, two, half = full(ONE), full(TWO), full(HALF)
+    speed = load(paths, o)
+    along = load(paths, PATHS + o)
+    across = load(paths, 2 * PATHS + o)
+    launch = load(paths, 3 * PATHS + o)
+    k = load(paths, 5 * PATHS + o)
+    # Series to the tenth power: exact to float32 up to 20 degrees.
+    t = launch * launch
+    sin = launch * fused(
+        t,
+        fused(
+            t,
+            fused(t, full(np.float32(-1.0 / 5040.0)), full(np.float32(1.0 / 120.0))),
+            full(np.float32(-1.0 / 6.0)),
+        ),
+        one,
+    )
+    cos = fused(
+        t,
+        fused(
+            t, fused(t, full(np.float32(-1.0 / 720.0)), full(np.float32(1.0 / 24.0))), full(np.float32(-0.5))
+        ),
+        one,
+    )
+    vy, vx = speed * cos, full(ZERO) - speed * sin
+    uy = vy - fused(along, cos, across * sin)
+    ux = vx - fused(across, cos, full(ZERO) - along * sin)
+    slip = most(root(fused(uy, uy, ux * ux)), full(np.float32(1e-6)))
+    share = k / (one + k)
+    ry, rx = vy - share * uy, vx - share * ux
+    mean_vy = fused(half, share * uy, ry)
+    drop = slip * mean_vy
+    rate = (one + one / k) * full(np.float32(-GRAVITY_MPS2 * FOOT_M / STEPS_PER_FOOT)) / drop
+    gained = two * share * uy * mean_vy
+    turned = two * share * ux * mean_vy
+    step = full(np.float32(FOOT_M / BOARD_M / STEPS_PER_FOOT))
+    s0 = step * rx / ry
+    s4 = step * vx / vy
+    n1, n3 = full(np.float32(HALF_CHORD[0])), full(np.float32(HALF_CHORD[1]))
+    v1 = root(fused(gained, n1, ry * ry))
+    v2 = root(fused(gained, half, ry * ry))
+    v3 = root(fused(gained, n3, ry * ry))
+    s1 = step * (rx + turned * n1 / (ry + v1)) / v1
+    s2 = step * (rx + turned * half / (ry + v2)) / v2
+    s3 = step * (rx + turned * n3 / (ry + v3)) / v3
+    store(scratch, RATE * PATHS + o, rate)
+    store(scratch, C0 * PATHS + o, s0)
+    for power in range(4):
+        m = POWERS[power]
+        c = full(np.float32(m[0])) * s0
+        c = fused(full(np.float32(m[1])), s1, c)
+        c = fused(full(np.float32(m[2])), s2, c)
+        c = fused(full(np.float32(m[3])), s3, c)
+        c = fused(full(np.float32(m[4])), s4, c)
+        store(scratch, (C1 + power) * PATHS + o, c)
+    x = load(paths, 4 * PATHS + o)
+    store(scratch, LOW * PATHS + o, x)
+    store(scratch, HIGH * PATHS + o, x)
+    store(scratch, X * PATHS + o, fused(half, s4, x))
+    store(scratch, Q * PATHS + o, one)
+    skew = vy / ry
+    good = below(full(SKEW_RANGE[0]), skew)
+    store(
+        scratch,
+        GOOD * PATHS + o,
+        choose(good, choose(below(skew, full(SKEW_RANGE[1])), one, full(ZERO)), full(ZERO)),
+    )
+
+
+@kernel
+def march(
+    values: Float32Array,
+    slopes: Float32Array,
+    table: int,
+    scratch: Float32Array,
+    groups: int,
+    narrow: bool,
+    history: Float32Array,
+) -> None:
+    """March `groups` times sixteen paths to 60 ft on the map whose rows begin at `table`.
+
+    history, if it is not empty, gets x in the middle and q at the end of every step: 2 STEPS blocks of PATHS.
+    """
+    keep = history.shape[0] > 0
+    for foot in range(60):
+        one = table + 2 * foot * TABLE  # the row of the first half foot, and of the second
+        two = one + TABLE
+        v0, v1, v2 = load(values, one), load(values, one + 16), load(values, one + 32)
+        d0, d1, d2 = load(slopes, one), load(slopes, one + 16), load(slopes, one + 32)
+        w0, w1, w2 = load(values, two), load(values, two + 16), load(values, two + 32)
+        e0, e1, e2 = load(slopes, two), load(slopes, two + 16), load(slopes, two + 32)
+        for group in range(groups):
+            o = group * 16
+            x, q = load(scratch, X * PATHS + o), load(scratch, Q * PATHS + o)
+            rate = load(scratch, RATE * PATHS + o)
+            if narrow:
+                board = whole(x)
+                mu = fused(look(slopes, one, d0, d1, board), x, look(values, one, v0, v1, board))
+            else:
+                board = whole(least(most(x, full(ZERO)), full(LAST)))
+                mu = fused(
+                    look_far(slopes, one, d0, d1, d2, board), x, look_far(values, one, v0, v1, v2, board)
+                )
+            q = most(fused(rate, mu, q), full(ZERO))
+            s = slope(scratch, o, q)
+            if keep:
+                store(history, 4 * foot * PATHS + o, x)
+                store(history, (4 * foot + 1) * PATHS + o, q)
+            if foot == 59:
+                store(scratch, EARLIER * PATHS + o, x)
+                store(scratch, LATER * PATHS + o, x + s)
+                store(scratch, SLOPE_AT * PATHS + o, s)
+            x = x + s
+            store(scratch, LOW * PATHS + o, least(x, load(scratch, LOW * PATHS + o)))
+            store(scratch, HIGH * PATHS + o, most(x, load(scratch, HIGH * PATHS + o)))
+            if narrow:
+                board = whole(x)
+                mu = fused(look(slopes, two, e0, e1, board), x, look(values, two, w0, w1, board))
+            else:
+                board = whole(least(most(x, full(ZERO)), full(LAST)))
+                mu = fused(
+                    look_far(slopes, two, e0, e1, e2, board), x, look_far(values, two, w0, w1, w2, board)
+                )
+            q = most(fused(rate, mu, q), full(ZERO))
+            if keep:
+                store(history, (4 * foot + 2) * PATHS + o, x)
+                store(history, (4 * foot + 3) * PATHS + o, q)
+            store(scratch, X * PATHS + o, x + slope(scratch, o, q))
+            store(scratch, Q * PATHS + o, q)
+
+
+@kernel
+def slope(scratch: Float32Array, o: int, q: Wide) -> Wide:
+    """Boards a step at q: the polynomial of `prepare`."""
+    s = fused(load(scratch, C4 * PATHS + o), q, load(scratch, C3 * PATHS + o))
+    s = fused(s, q, load(scratch, C2 * PATHS + o))
+    s = fused(s, q, load(scratch, C1 * PATHS + o))
+    return fused(s, q, load(scratch, C0 * PATHS + o))
+
+
+@kernel
+def finish(scratch: Float32Array, o: int, reach_m: float, out: Float32Array, to: int, stride: int) -> None:
+    """Results of sixteen paths after `march`, written to out at `to` and every `stride` further on.
+
+    Board at 60 ft; direction there [rad]; board and direction [rad] at first contact with the head pin (NaN
+    if there is none); 1 if the ball left the lane, else 0; q at 60 ft. A board of NaN says that the release
+    is for the float64 march: the polynomial or the series is not good enough for it.
+    """
+    one, half, zero, nan = full(ONE), full(HALF), full(ZERO), full(np.float32(np.nan))
+    reach = full(np.float32(reach_m))
+    board = full(np.float32(BOARD_M))
+    x = load(scratch, X * PATHS + o)  # a half step beyond 60 ft
+    q = load(scratch, Q * PATHS + o)
+    s = slope(scratch, o, q)
+    x = x - half * s
+    tangent = full(np.float32(BOARD_M / FOOT_M * STEPS_PER_FOOT))
+    m_end, m = tangent * s, tangent * load(scratch, SLOPE_AT * PATHS + o)
+    # The last foot is a parabola about a line through its middle, one step before 60 ft [m].
+    before = full(np.float32(FOOT_M / STEPS_PER_FOOT))
+    middle = half * (load(scratch, EARLIER * PATHS + o) + load(scratch, LATER * PATHS + o))
+    across = (middle - full(np.float32(HEAD_PIN_BOARD))) * board + m * before  # the line at 60 ft
+    bend = half * (m_end - m) / before
+    y = touch(across, m, reach)
+    away = y + before
+    bulge = bend * away * away
+    y = touch(across + bulge, m, reach)
+    away = y + before
+    contact = fused(m, y, across) + bend * away * away
+    contact_m = fused(full(TWO) * bend, away, m)
+    low, high = least(x, load(scratch, LOW * PATHS + o)), most(x, load(scratch, HIGH * PATHS + o))
+    gutter = choose(
+        below(low, full(np.float32(EDGE_LOW_BOARD))),
+        one,
+        choose(below(full(np.float32(EDGE_HIGH_BOARD)), high), one, zero),
+    )
+    on_lane = below(gutter, half)
+    gentle = below(m_end * m_end, full(STEEPEST * STEEPEST))
+    good = choose(gentle, load(scratch, GOOD * PATHS + o), zero)
+    store(out, to, choose(below(half, good), x, nan))
+    store(out, to + stride, arc_tangent(m_end))
+    store(out, to + 2 * stride, choose(on_lane, contact / board + full(np.float32(HEAD_PIN_BOARD)), nan))
+    touches = choose(below(full(np.float32(-1e9)), contact), arc_tangent(contact_m), nan)
+    store(out, to + 3 * stride, choose(on_lane, touches, nan))
+    store(out, to + 4 * stride, gutter)
+    store(out, to + 5 * stride, q)
+
+
+@kernel
+def touch(across: Wide, m: Wide, reach: Wide) -> Wide:
+    """Distance from the pin's row [m, negative before it] at which a line first is `reach` from the pin; NaN
+    where it passes by. across: where the line crosses that row, from the pin [m]; m: its slope."""
+    steep = fused(m, m, full(ONE))
+    room = fused(reach * reach, steep, full(ZERO) - across * across)
+    return (full(ZERO) - fused(m, across, root(room))) / steep
+
+
+@kernel
+def arc_tangent(t: Wide) -> Wide:
+    """Angle [rad] of a slope up to 0.4 by its series, to 1e-6."""
+    u = t * t
+    a = fused(u, full(np.float32(1.0 / 13.0)), full(np.float32(-1.0 / 11.0)))
+    a = fused(u, a, full(np.float32(1.0 / 9.0)))
+    a = fused(u, a, full(np.float32(-1.0 / 7.0)))
+    a = fused(u, a, full(np.float32(1.0 / 5.0)))
+    a = fused(u, a, full(np.float32(-1.0 / 3.0)))
+    return t * fused(u, a, full(ONE))
+
+
+@kernel
+def march_listed(
+    mu: FloatArray,
+    map_of_chunk: NDArray[np.int64],
+    size_of_chunk: NDArray[np.int64],
+    paths: Float32Array,
+    reach_m: float,
+    out: Float32Array,
+    found: Float32Array,
+    tracks: Float32Array,
+) -> None:
+    """March chunks of up to PATHS paths, each chunk on one map: paths (chunks, IN PATHS), out (chunks, OUT
+    PATHS), found (chunks, 4 PATHS) and tracks (chunks or 0, 61 PATHS) as `events` gives them."""
+    values, slopes = aligned(STEPS * TABLE), aligned(STEPS * TABLE)
+    scratch, history = aligned(BLOCKS * PATHS), aligned(2 * STEPS * PATHS)
+    none = np.empty(0, np.float32)
+    there = -1
+    for chunk in range(paths.shape[0]):
+        if map_of_chunk[chunk] != there:
+            there = map_of_chunk[chunk]
+            rows_of(mu[there], values, slopes)
+        size = size_of_chunk[chunk]
+        groups = (size + 15) // 16
+        march_chunk(values, slopes, 0, paths[chunk], scratch, groups, history)
+        for group in range(groups):
+            finish(scratch, group * 16, reach_m, out[chunk], group * 16, PATHS)
+            laydown = paths[chunk, 4 * PATHS : 5 * PATHS]
+            track = tracks[chunk] if tracks.shape[0] > 0 else none
+            events(history, laydown, group * 16, found[chunk], track)
+
+
+@kernel
+def march_chunk(
+    values: Float32Array,
+    slopes: Float32Array,
+    table: int,
+    paths: Float32Array,
+    scratch: Float32Array,
+    groups: int,
+    history: Float32Array,
+) -> None:
+    """Prepare and march; first as if no path came near the gutters, once more if one did."""
+    for narrow in (True, False):
+        for group in range(groups):
+            prepare(paths, scratch, group * 16)
+        march(values, slopes, table, scratch, groups, narrow, history)
+        far = False
+        for i in range(groups * 16):
+            far = far or scratch[HIGH * PATHS + i] > FAR or scratch[X * PATHS + i] > FAR
+            far = far or scratch[LOW * PATHS + i] < NEAR
+        if not far:
+            return
+
+
+@kernel
+def events(
+    history: Float32Array, laydown: Float32Array, o: int, found: Float32Array, tracks: Float32Array
+) -> None:
+    """What happened on the way of sixteen paths, from the history (2 STEPS PATHS,) of their march.
+
+    found (4 PATHS): roll start ft, gutter ft (NaN where there is none), breakpoint board and ft. tracks (61
+    PATHS or 0): board at every foot, NaN beyond a gutter. Between the kept points lines are straight, and the
+    board is least where the slope, which changes evenly, is zero.
+    """
+    one, zero, half, nan = full(ONE), full(ZERO), full(HALF), full(np.float32(np.nan))
+    low, high = full(np.float32(EDGE_LOW_BOARD)), full(np.float32(EDGE_HIGH_BOARD))
+    x_was, y_was = load(laydown, o), zero
+    q_was, drop, slope_was = one, zero, zero
+    on_lane = choose(either(below(x_was, low), below(high, x_was)), zero, one)
+    gutter = choose(below(on_lane, half), zero, nan)
+    turn_y, turn_x, before, after = zero, x_was, zero, one
+    roll_y, roll_q, roll_drop = nan, zero, one
+    keep = tracks.shape[0] > 0
+    if keep:
+        store(tracks, o, choose(below(half, on_lane), x_was, nan))
+    for n in range(STEPS + 1):
+        if n < STEPS:
+            y = full(np.float32((n + 0.5) / STEPS_PER_FOOT))
+            x, q = load(history, 2 * n * PATHS + o), load(history, (2 * n + 1) * PATHS + o)
+        else:
+            y = full(np.float32(60.0))
+            x, q = fused(half, slope_was, x_was), q_was
+        slope_now = x - x_was
+        if n == 0 or n == STEPS:
+            slope_now = slope_now + slope_now  # half as long a piece
+        turns = both(below(slope_was, zero), below(full(np.float32(-1e-30)), slope_now))
+        turn_y, turn_x = choose(turns, y_was, turn_y), choose(turns, x_was, turn_x)
+        before, after = choose(turns, slope_was, before), choose(turns, slope_now, after)
+        edge = choose(below(x, low), low, high)
+        leaves = both(either(below(x, low), below(high, x)), below(half, on_lane))
+        gutter = choose(leaves, fused((edge - x_was) / (x - x_was), y - y_was, y_was), gutter)
+        if keep and n > 0 and n % STEPS_PER_FOOT == 0:
+            board = half * (x + x_was) if n < STEPS else x
+            inside = both(below(low, board), below(board, high))
+            there = choose(both(inside, below(half, on_lane)), board, nan)
+            store(tracks, (n // STEPS_PER_FOOT) * PATHS + o, there)
+        on_lane = choose(leaves, zero, on_lane)
+        rolls = both(below(zero, q_was), below(q, full(np.float32(1e-30))))
+        roll_y = choose(rolls, full(np.float32(n / STEPS_PER_FOOT)), roll_y)
+        roll_q, roll_drop = choose(rolls, q_was, roll_q), choose(rolls, drop, roll_drop)
+        drop, q_was, x_was, y_was, slope_was = q_was - q, q, x, y, slope_now
+    step = full(ONE / np.float32(STEPS_PER_FOOT))
+    # Rolling began when what was left of q was used up at the last full step's rate.
+    store(found, o, fused(step, least(roll_q / most(roll_drop, full(np.float32(1e-9))), one), roll_y))
+    store(found, PATHS + o, gutter)
+    # Never turned: least at an end. Else the parabola through the turn, if it is below both ends.
+    middle = half * (before + after)
+    least_x = turn_x - half * middle * middle / (after - before)
+    least_y = turn_y - step * middle / (after - before)
+    start = load(laydown, o)
+    turned = below(before, zero)
+    end_first = below(x_was, start)
+    best = choose(turned, least_x, choose(end_first, x_was, start))
+    store(found, 2 * PATHS + o, best)
+    store(found, 3 * PATHS + o, choose(turned, least_y, choose(end_first, full(np.float32(60.0)), zero)))
+
+
+@kernel
+def search_rows(
+    mu: FloatArray,
+    balls: FloatArray,
+    lines: FloatArray,
+    samples: FloatArray,
+    first: int,
+    last: int,
+    out: Float32Array,
+) -> None:
+    """Throw every sample down every line on the maps first to last - 1; out (maps, lines, 2, samples) gets
+    the pocket offset [boards] and the direction [rad] at first contact: NaN if there is none, infinite where
+    the float64 march must answer.
+
+    balls (maps, 3): radius [m], k, reach of ball and pin [m]. lines (lines, 2): launch [rad], laydown board.
+    samples (maps or 1, samples, 5): speed [m/s], spin along and across [rad/s], what launch [rad] and laydown
+    [boards] depart from the line.
+    """
+    values, slopes = aligned(STEPS * TABLE), aligned(STEPS * TABLE)
+    scratch, paths, results = aligned(BLOCKS * PATHS), aligned(IN * PATHS), aligned(OUT * PATHS)
+    none = np.empty(0, np.float32)
+    count = samples.shape[1]
+    for place in range(first, last):
+        rows_of(mu[place], values, slopes)
+        radius, k, reach = balls[place, 0], balls[place, 1], balls[place, 2]
+        throws = samples[place if samples.shape[0] > 1 else 0]
+        for line in range(lines.shape[0]):
+            for start in range(0, count, PATHS):
+                size = min(PATHS, count - start)
+                for i in range(PATHS):
+                    sample = start + min(i, size - 1)  # lanes left over throw the last sample once more
+                    paths[i] = throws[sample, 0]
+                    paths[PATHS + i] = throws[sample, 1] * radius
+                    paths[2 * PATHS + i] = throws[sample, 2] * radius
+                    paths[3 * PATHS + i] = lines[line, 0] + throws[sample, 3]
+                    paths[4 * PATHS + i] = lines[line, 1] + throws[sample, 4]
+                    paths[5 * PATHS + i] = k
+                groups = (size + 15) // 16
+                march_chunk(values, slopes, 0, paths, scratch, groups, none)
+                for group in range(groups):
+                    finish(scratch, group * 16, reach, results, group * 16, PATHS)
+                for i in range(size):
+                    offset = np.float32(HEAD_PIN_BOARD) - results[2 * PATHS + i]
+                    out[place, line, 0, start + i] = np.inf if np.isnan(results[i]) else offset
+                    out[place, line, 1, start + i] = results[3 * PATHS + i]
