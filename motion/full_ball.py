@@ -41,9 +41,11 @@ NO_SLIP_MPS = 1e-6
 # just come to rest to slip on, so that rounding cannot make the two take turns in one place.
 FORCE_SLACK = 1e-9
 MAX_STEP_S = 0.02
-# Error of the board at the default tolerance; a cover's oil changes in steps from ring to ring.
+# A track crosses the strip an earlier one left in some 10 ms; longer steps could miss it.
+MAX_STEP_WITH_COVER_S = 0.003
+# Error of the board at the default tolerance, without and with oil on the cover.
 BOARD_ERROR = 1e-5
-BOARD_ERROR_WITH_COVER = 5e-4
+BOARD_ERROR_WITH_COVER = 1e-4
 LONGEST_S = 120.0
 MOST_STRETCHES = 5000
 
@@ -174,7 +176,9 @@ def _problem(
         kk=units.in_to_m(radii_of_gyration_in(ball)) ** 2,
         radius_m=radius_m,
         mu=lane_map("mu", mu, *MU_RANGE),
-        film=lane_map("film_um", film_um, 0.0, FILM_MAX_UM, "um") if film_um is not None else np.empty((0, 0)),
+        film=lane_map("film_um", film_um, 0.0, FILM_MAX_UM, "um")
+        if film_um is not None
+        else np.empty((0, 0)),
         table=friction_table(ball, physics) if with_film else np.ones(2),
         cover=cover.numbers(radius_m),
     )
@@ -258,9 +262,7 @@ class _Motion:
 
     def friction_mps2(self, s: FloatArray) -> float:
         p = self.problem
-        mu = kernels.friction_now(
-            s, p.mu, p.film, p.table, TABLE_STEP_UM, self.rings, self.n_rings, p.cover
-        )
+        mu = kernels.friction_now(s, p.mu, p.film, p.table, TABLE_STEP_UM, self.rings, self.n_rings, p.cover)
         return mu * units.GRAVITY_MPS2
 
     def with_slip(self, s: FloatArray, slip: FloatArray) -> FloatArray:
@@ -341,7 +343,7 @@ def integrate(
             method="DOP853",
             rtol=rtol,
             atol=atol,
-            max_step=MAX_STEP_S,
+            max_step=MAX_STEP_WITH_COVER_S if problem.film.shape[0] else MAX_STEP_S,
             dense_output=True,
             events=events,
         )
@@ -379,7 +381,9 @@ def _times_at(stretches: list[Stretch], component: int, goals: FloatArray) -> Fl
         elif float(stretch.at(high)[component]) <= goal:
             times[i] = high
         else:
-            times[i] = brentq(lambda t, s=stretch, g=goal: float(s.at(t)[component]) - g, low, high, xtol=1e-14)
+            times[i] = brentq(
+                lambda t, s=stretch, g=goal: float(s.at(t)[component]) - g, low, high, xtol=1e-14
+            )
     return times
 
 
@@ -482,9 +486,7 @@ def _board(state: FloatArray) -> float:
     return float(state[1]) / units.BOARD_M + 0.5
 
 
-def _gutter(
-    stretches: list[Stretch], y_ft: FloatArray, board: FloatArray, times: FloatArray
-) -> float | None:
+def _gutter(stretches: list[Stretch], y_ft: FloatArray, board: FloatArray, times: FloatArray) -> float | None:
     """Where the centre first leaves the lane [ft]."""
     off = (board < units.EDGE_LOW_BOARD) | (board > units.EDGE_HIGH_BOARD)
     if not off.any():
@@ -554,8 +556,10 @@ def _rings(problem: Problem, stretches: list[Stretch], laid: FloatArray) -> tupl
         if problem.film.shape[0]:
             middles = points[:-1] + points[1:]
             middles /= np.linalg.norm(middles, axis=1)[:, None]
-            met = np.array([kernels.cover_film(*p, laid, m, problem.cover) for p in middles])
-            left = np.array([kernels.cover_film(*p, laid, m + 1, problem.cover) for p in middles])
+            parts = (np.arange(kernels.PATCHES) + 0.5) / kernels.PATCHES
+            patches = list(zip(middles, parts, strict=True))
+            met = np.array([kernels.cover_film(*p, at, laid, m, problem.cover) for p, at in patches])
+            left = np.array([kernels.cover_film(*p, at, laid, m + 1, problem.cover) for p, at in patches])
         angle = math.acos(max(-1.0, min(1.0, float(ring[0:3] @ ring[3:6]))))
         rings.append(
             Ring(

@@ -109,39 +109,48 @@ def met_film(film_um: float, cover_um: float, cover: FloatArray) -> float:
 
 @kernel
 def cover_film(
-    px: float, py: float, pz: float, rings: FloatArray, n_rings: int, cover: FloatArray
+    px: float, py: float, pz: float, part: float, rings: FloatArray, n_rings: int, cover: FloatArray
 ) -> float:
     """Film [um] on the cover at a body point: its history, pass by pass, over the rings laid so far.
 
     A ring is one revolution's track, a spiral about the spin axis that moves evenly from its place at the
     start of the revolution to that at its end. Two strips of the contact's width overlap by
-    cos^2(pi d / 2 width), d the distance between their middles on the sphere.
+    cos^2(pi d / 2 width), d the distance between their middles on the sphere. part: how far the present
+    revolution has come. Each earlier one passed here about one turn before the next, so longitudes are taken
+    from one ring to the one before without a jump, and a ring goes on a little beyond its ends.
     """
     width, radius = cover[6], cover[7]
+    places = np.empty(n_rings)
+    apart = np.empty(n_rings)
+    near = part
+    for back in range(n_rings):
+        m = n_rings - 1 - back
+        ring = rings[m]
+        # Near the ring an arc of latitude is the difference of the sines over the cosine.
+        first = radius * (px * ring[0] + py * ring[1] + pz * ring[2] - ring[12])
+        last = radius * (px * ring[3] + py * ring[4] + pz * ring[5] - ring[13])
+        first /= math.sqrt(max(1.0 - ring[12] * ring[12], 0.01))
+        last /= math.sqrt(max(1.0 - ring[13] * ring[13], 0.01))
+        place = (
+            math.atan2(
+                px * ring[9] + py * ring[10] + pz * ring[11], px * ring[6] + py * ring[7] + pz * ring[8]
+            )
+            / TWO_PI
+        )
+        place += math.floor(near - place + 0.5)
+        places[m] = place
+        apart[m] = first + (last - first) * place
+        if abs(apart[m]) < 0.5 * radius:
+            near = place
     film = cover[0]
     for m in range(n_rings):
-        ring = rings[m]
-        first = px * ring[0] + py * ring[1] + pz * ring[2]
-        last = px * ring[3] + py * ring[4] + pz * ring[5]
-        # Small differences of latitude: the arc is the difference of the sines over the cosine.
-        d0 = radius * (first - ring[12]) / math.sqrt(max(1.0 - ring[12] * ring[12], 0.01))
-        d1 = radius * (last - ring[13]) / math.sqrt(max(1.0 - ring[13] * ring[13], 0.01))
-        if (d0 > width and d1 > width) or (d0 < -width and d1 < -width):
-            continue
-        longitude = math.atan2(
-            px * ring[9] + py * ring[10] + pz * ring[11], px * ring[6] + py * ring[7] + pz * ring[8]
-        )
-        place = longitude / TWO_PI
-        if place < 0.0:
-            place += 1.0
-        d = d0 + (d1 - d0) * place
-        if abs(d) >= width:
-            continue
-        overlap = math.cos(0.5 * math.pi * d / width) ** 2
-        patch = min(int(place * PATCHES), PATCHES - 1)
-        part = place * PATCHES - patch
-        lane = ring[14 + patch] * (1.0 - part) + ring[15 + patch] * part
-        film += overlap * (after_pass(film, filled(lane, cover[1], cover[3]), cover[1], cover[2]) - film)
+        if abs(apart[m]) < width:
+            overlap = math.cos(0.5 * math.pi * apart[m] / width) ** 2
+            place = min(max(places[m], 0.0), 1.0) * PATCHES
+            patch = min(int(place), PATCHES - 1)
+            lane = rings[m, 14 + patch] + (rings[m, 15 + patch] - rings[m, 14 + patch]) * (place - patch)
+            left = after_pass(film, filled(lane, cover[1], cover[3]), cover[1], cover[2])
+            film += overlap * (left - film)
     return film
 
 
@@ -162,7 +171,7 @@ def friction(
     if film.shape[0] == 0:
         return value
     lane = at_place(film, s[0], s[1])
-    on_patch = cover_film(-turn[2, 0], -turn[2, 1], -turn[2, 2], rings, n_rings, cover)
+    on_patch = cover_film(-turn[2, 0], -turn[2, 1], -turn[2, 2], s[11] - n_rings, rings, n_rings, cover)
     changed = from_table(table, table_step, met_film(lane, on_patch, cover))
     return min(value * changed / from_table(table, table_step, lane), 1.0)
 
@@ -294,7 +303,7 @@ def lay_ring(
         body_to_lane(s, turn)
         inverse_inertia(turn, kk, inverse)
         wx, wy, wz = spin(s, inverse)
-        size = math.sqrt(wx * wx + wy * wy + wz * wz)
+        size = max(math.sqrt(wx * wx + wy * wy + wz * wz), 1e-300)  # a ball may start without spin
         latitude = 0.0
         for i in range(3):
             ring[3 * end + i] = (turn[0, i] * wx + turn[1, i] * wy + turn[2, i] * wz) / size

@@ -150,7 +150,12 @@ _TABLE = (
         0.40,
     ),
     Parameter(
-        "cover_capacity_per_ra", 1.0, "um/um", "assumed: film a patch can hold, by its Ra roughness", True, 0.50
+        "cover_capacity_per_ra",
+        1.0,
+        "um/um",
+        "assumed: film a patch can hold, by its Ra roughness",
+        True,
+        0.50,
     ),
     Parameter("cover_kept_share", 0.90, "-", "assumed: film a patch keeps through one contact", True, 0.05),
     Parameter(
@@ -165,7 +170,12 @@ _TABLE = (
         0.30,
     ),
     Parameter(
-        "cover_contact_width_in", 0.25, "in", "assumed: width of one track on the cover, rings as seen", True, 0.30
+        "cover_contact_width_in",
+        0.25,
+        "in",
+        "assumed: width of one track on the cover, rings as seen",
+        True,
+        0.30,
     ),
     Parameter("cover_wiped_share", 0.70, "-", "assumed: film a towel takes between shots", True, 0.20),
 )
