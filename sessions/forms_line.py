@@ -46,7 +46,7 @@ class LineForm(forms.Form):
         """The line to be corrected; else one stretch over ten frames with ball and line of the last shot."""
         if line is not None:
             self.fields["notation"].initial = line.notation
-            self.fields["bowled_at"].initial = line.bowled_at
+            self.fields["bowled_at"].help_text = "Left empty: as before, or now where frames are added."
             for row, stretch in enumerate(line.stretches.all()[:ROWS], start=1):
                 for name in _PARTS:
                     value = getattr(stretch, name)

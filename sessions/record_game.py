@@ -73,7 +73,7 @@ def log_line(
         if wrong:
             raise ValidationError(wrong)
         check_stretches(stretches, entry, frame_count)
-        moment = bowled_at or timezone.now()
+        moment = bowled_at or _time_of_corrected(entry, number, frame_count) or timezone.now()
         game = open_game(entry, number, moment - FRAME_TAKES * frame_count)
         shots = _shots_in_the_way(game, instead_of_shots)
         line = GameLine.objects.create(
@@ -165,6 +165,15 @@ def _read(notation: str) -> tuple[str, int]:
 
 def _stretch(line: GameLine, facts: StretchFacts) -> LineStretch:
     return LineStretch(
+def _time_of_corrected(entry: BlockEntry, number: int, frame_count: int) -> datetime | None:
+    """When the line was bowled that a new one corrects; None where there is none, or the game went on."""
+    lines = GameLine.objects.filter(game__entry=entry, game__number=number, undone_at=None)
+    corrected = lines.order_by("created_at", "pk").last()
+    if corrected is None or frame_count > _read(corrected.notation)[1]:
+        return None
+    return corrected.bowled_at
+
+
         line=line,
         first_frame=facts.first_frame,
         last_frame=facts.last_frame,

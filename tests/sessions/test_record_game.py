@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 from django.core.exceptions import ValidationError
 from django.http import Http404
+from django.urls import reverse
 from django.utils import timezone
 
 from sessions import record
@@ -14,6 +15,7 @@ from sessions.deliveries import FRAME_TAKES
 from sessions.lane_side import LaneSide
 from sessions.models import GameLine, OwedAdvice, PairVisit, Shot
 from sessions.scores import game_score, notation_of, scored, totals_by_entry
+from sessions.surface_windows import windows_of
 from tests.sessions.conftest import Scene
 
 PERFECT = "X X X X X X X X X XXX"
@@ -268,3 +270,53 @@ def test_totals_of_many_entries_take_no_more_queries_than_of_one(
         totals_by_entry([scene.entry])
     with django_assert_num_queries(5):
         totals_by_entry([scene.entry, scene.lin_entry, scene.other_entry])
+
+
+def test_a_correction_without_a_time_keeps_that_of_the_line_it_corrects(scene: Scene) -> None:
+    then = timezone.now() - timedelta(hours=3)
+    type_line(scene, PERFECT, bowled_at=then)
+    assert type_line(scene, "X X X X X X X X X XX9").line.bowled_at == then
+    assert type_line(scene, "X X X X X X X X X XX8").line.bowled_at == then, "of a correction corrected again"
+    said = then + timedelta(minutes=20)
+    assert type_line(scene, PERFECT, bowled_at=said).line.bowled_at == said
+
+
+def test_frames_added_to_a_line_are_of_now_and_a_line_taken_back_says_no_time(scene: Scene) -> None:
+    then = timezone.now() - timedelta(hours=3)
+    first = type_line(scene, "X X X", bowled_at=then).line
+    assert type_line(scene, "X X X X").line.bowled_at > then + timedelta(hours=2)
+    other = type_line(scene, "X X", number=2, bowled_at=then).line
+    record.undo_line(other)
+    assert type_line(scene, "X X", number=2).line.bowled_at > then + timedelta(hours=2)
+    assert first.bowled_at == then
+
+
+def test_the_api_and_the_page_keep_the_time_as_well(scene: Scene) -> None:
+    then = timezone.now() - timedelta(hours=3)
+    type_line(scene, PERFECT, bowled_at=then)
+    client, ball = scene.cast.client(scene.cast.bo), str(scene.cast.bo_ball.uuid)
+    rows = [{"ball": ball, "first_frame": 1, "last_frame": 10}]
+    sent = {"entry": str(scene.entry.uuid), "game_number": 1, "notation": PERFECT, "stretches": rows}
+    answer = client.post("/api/game-lines/", sent, content_type="application/json")
+    assert answer.status_code == 201
+    assert GameLine.objects.get(uuid=answer.json()["uuid"]).bowled_at == then
+    page = reverse("game-line", args=[scene.entry.uuid, 1])
+    assert "Left empty: as before, or now where frames are added." in client.get(page).content.decode()
+    row = {"stretch_1_first_frame": "1", "stretch_1_last_frame": "10", "stretch_1_ball": ball}
+    client.post(page, {"uuid": str(uuid.uuid4()), "notation": "X X X X X X X X X XX9", **row})
+    newest = GameLine.objects.latest("pk")
+    assert (newest.notation[-3:], newest.bowled_at) == ("XX9", then)
+
+
+def test_what_an_event_leaves_unsaid_of_a_window_is_by_hand_only(scene: Scene) -> None:
+    rule = record.WindowRule(allowed=True)
+    assert (rule.by_hand, rule.by_machine) == (True, False)
+    record.save_event(scene.event, {"before_event": rule}, by=scene.cast.bo, expected_version=1)
+    (window,) = windows_of(scene.entry, "before the event") or ()
+    assert (window.by_hand, window.by_machine) == (True, False)
+    sent = {"version": 2, "windows": [{"kind": "before_event", "allowed": True}]}
+    address = f"/api/events/{scene.event.uuid}/"
+    answer = scene.cast.client(scene.cast.bo).patch(address, sent, content_type="application/json")
+    assert answer.status_code == 200
+    (window,) = windows_of(scene.entry, "before the event") or ()
+    assert (window.by_hand, window.by_machine) == (True, False)
