@@ -25,7 +25,7 @@ from motion.outcomes import FrameTable
 from motion.path import march_batch
 from motion.pocket import HIT_WORDS
 from motion.replay import FilmStar, LaneHistory
-from motion.scene import STEPS_PER_FOOT, friction_maps
+from motion.scene import friction_maps
 from motion.sites import GRID_BOARDS, Sites
 
 # How well people read their own shots, all assumed (no published source).
@@ -83,6 +83,9 @@ class Unknowns:
         points = np.concatenate([centre[None], centre + steps, centre - steps])
         return cls(**{item.name: points[:, place] for place, item in enumerate(fields(cls))})
 
+
+# Coarse, as every shot has a friction map of its own: the fast engine's tables would cost more than the march.
+STEPS_PER_FOOT = 2
 
 # Steps for slopes: wide enough to look past the small steps of a marched path.
 _STEPS = np.array([0.03, 0.08, 0.10, 0.03, 0.12, 0.012, 0.15])

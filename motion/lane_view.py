@@ -15,13 +15,13 @@ import numpy as np
 from motion.advice_types import AdviceRequest, Candidate, LaneAdvice, LoggedShot
 from motion.belief import Layout, Worlds, representative
 from motion.canonical import ball_key
+from motion.engine import march
 from motion.errors import FloatArray
 from motion.evidence import gather, weigh
 from motion.inputs import REV_RATE_RPM, SPEED_MPH, Line, own_side
 from motion.outcomes import frame_table
-from motion.path import march_batch
 from motion.replay import LaneHistory, replay
-from motion.scene import STEPS_PER_FOOT, Scene, friction_maps, march_throws
+from motion.scene import Scene, friction_maps, march_throws
 from motion.streams import scatter_normals
 
 WORLDS = 12
@@ -110,7 +110,7 @@ class LookBack:
         log_scale = self.worlds.log_friction[shot.lane_id] + self.worlds.log_friction_ball[key]
         maps = np.minimum(friction_maps(films, shot.spec) * np.exp(log_scale)[:, None, None], 1.0)
         release, line = shot.release, shot.line
-        batch = march_batch(
+        batch = march(
             maps,
             np.clip(release.speed_mph + self.worlds.speed_mph[shot.bowler_key], *SPEED_MPH),
             np.clip(release.rev_rate_rpm * np.exp(self.worlds.log_rev_rate[shot.bowler_key]), *REV_RATE_RPM),
@@ -121,7 +121,6 @@ class LookBack:
             shot.spec.diameter_in,
             np.arange(self.worlds.count),
             axis_tilt_deg=release.axis_tilt_deg,
-            steps_per_foot=STEPS_PER_FOOT,
             tracks=True,
         )
         middle: FloatArray = _percentiles(batch.tracks(), (50.0,))[0]

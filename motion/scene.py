@@ -11,16 +11,15 @@ from motion import units
 from motion.advice_types import Candidate
 from motion.belief import Worlds, chosen
 from motion.canonical import ball_key
+from motion.engine import march
 from motion.errors import FloatArray
 from motion.friction import mu_curve
 from motion.inputs import AXIS_ROTATION_DEG, LAUNCH_DEG, REV_RATE_RPM, SPEED_MPH, BallSpec
 from motion.offsets import offset_at_pins
-from motion.path import PathBatch, march_batch
+from motion.path import PathBatch
 from motion.streams import covariance_root
 
 BoolArray = npt.NDArray[np.bool_]
-
-STEPS_PER_FOOT = 2  # a choice among lines needs no more; the reference solver is there for pictures
 
 
 def friction_maps(films_um: FloatArray, spec: BallSpec) -> FloatArray:
@@ -84,7 +83,7 @@ def march_throws(
     release, line, spec = candidate.release, candidate.line, candidate.ball
     speed_today = release.speed_mph + scene.worlds.speed_mph[scene.bowler_key]
     revs_today = release.rev_rate_rpm * np.exp(scene.worlds.log_rev_rate[scene.bowler_key])
-    return march_batch(
+    return march(
         scene.maps(spec),
         np.clip(speed_today[:, None] + scatter[None, :, 0], *SPEED_MPH).ravel(),
         np.clip(revs_today[:, None] + scatter[None, :, 3], *REV_RATE_RPM).ravel(),
@@ -95,7 +94,6 @@ def march_throws(
         spec.diameter_in,
         np.repeat(np.arange(worlds), samples),
         axis_tilt_deg=release.axis_tilt_deg,
-        steps_per_foot=STEPS_PER_FOOT,
         tracks=tracks,
     )
 
@@ -146,7 +144,7 @@ def scan(
         sizes[axis] = len(values)
         return np.broadcast_to(values.reshape(sizes), shape).ravel()
 
-    batch = march_batch(
+    batch = march(
         scene.maps(spec),
         spread(np.clip(speed, *SPEED_MPH), 0),
         spread(np.clip(revs, *REV_RATE_RPM), 0),
@@ -157,7 +155,6 @@ def scan(
         spec.diameter_in,
         spread(np.arange(worlds.count, dtype=np.float64), 0),
         axis_tilt_deg=release.axis_tilt_deg,
-        steps_per_foot=STEPS_PER_FOOT,
     )
     return Scan(
         laydown_board=laydown_board,
