@@ -84,7 +84,7 @@ class Unknowns:
         return cls(**{item.name: points[:, place] for place, item in enumerate(fields(cls))})
 
 
-# Coarse, as every shot has a friction map of its own: the fast engine's tables would cost more than the march.
+# Every shot has a friction map of its own, whose tables would cost the fast engine more than the march.
 STEPS_PER_FOOT = 2
 
 # Steps for slopes: wide enough to look past the small steps of a marched path.
