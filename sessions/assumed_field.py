@@ -15,7 +15,7 @@ from motion.advice_types import FieldTraffic
 from motion.notation import parse_game
 from sessions.counted import counting_lines
 from sessions.deliveries import frame_times
-from sessions.models import Event, House, Shot
+from sessions.models import Block, Event, House, Shot
 from sessions.traffic import FieldStretch
 
 HALF = 0.5
@@ -34,7 +34,7 @@ def field_since(house: House, dressed: Mapping[int, datetime]) -> list[FieldStre
     """The field's stretches on every pair of the house since the earliest of these dressings."""
     if not dressed:
         return []
-    marks = _marks(house, min(dressed.values()))
+    marks = _marks({"game__entry__block__event__house": house}, min(dressed.values()))
     events = {event.pk: event for event in Event.objects.filter(pk__in={key[0] for key in marks})}
     found = []
     for (event_id, *_), moment in marks.items():
@@ -44,25 +44,34 @@ def field_since(house: House, dressed: Mapping[int, datetime]) -> list[FieldStre
 
 
 # Event, block, game number and half.
-_Mark = tuple[int, int, int, int]
+Mark = tuple[int, int, int, int]
 
 
-def _marks(house: House, since: datetime) -> dict[_Mark, datetime]:
+def marks_of(block: Block) -> dict[Mark, datetime]:
+    """The marks that this block gives the field of its house; none where the event assumes nobody."""
+    if block.pk is None or not block.event.others_per_pair:
+        return {}
+    return _marks({"game__entry__block": block})
+
+
+def _marks(where: Mapping[str, Any], since: datetime | None = None) -> dict[Mark, datetime]:
     """When each half of each game of each block was first bowled by somebody of the team."""
     names = {"block": "game__entry__block", "event": "game__entry__block__event", "number": "game__number"}
-    here = {"game__entry__block__event__house": house, "undone_at": None}
+    here = {**where, "undone_at": None}
     columns: dict[str, Any] = {name: F(path) for name, path in names.items()}
+    thrown = {"thrown_at__gte": since} if since else {}
     shots = (
-        Shot.objects.filter(**here, thrown_at__gte=since, frame_number__in=HALF_MARKS)
+        Shot.objects.filter(**here, **thrown, frame_number__in=HALF_MARKS)
         .values(**columns, half=F("frame_number"))
         .annotate(moment=Min("thrown_at"))
     )
+    typed = {"bowled_at__gte": since} if since else {}
     lines = (
         counting_lines()
-        .filter(**here, bowled_at__gte=since)
+        .filter(**here, **typed)
         .values("notation", **columns, moment=F("bowled_at"), begun=F("game__started_at"))
     )
-    marks: dict[_Mark, datetime] = {}
+    marks: dict[Mark, datetime] = {}
     row: dict[str, Any]
     for row in cast(Iterable[dict[str, Any]], shots):
         _note(marks, (row["event"], row["block"], row["number"], row["half"]), row["moment"])
@@ -75,5 +84,5 @@ def _marks(house: House, since: datetime) -> dict[_Mark, datetime]:
     return marks
 
 
-def _note(marks: dict[_Mark, datetime], key: _Mark, moment: datetime) -> None:
+def _note(marks: dict[Mark, datetime], key: Mark, moment: datetime) -> None:
     marks[key] = min(moment, marks.get(key, moment))

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
-from django.db.models import Prefetch, Q, QuerySet
+from django.db.models import Max, Prefetch, Q, QuerySet
 
 from arsenal.models import Ball, Bowler, Release
 from arsenal.models.ball import BagRole
@@ -109,6 +109,22 @@ def _line(row: Shot | LineStretch) -> tuple[float, float, float] | None:
     if row.laydown_board is None or row.target_board is None:
         return None
     return (row.laydown_board, row.target_board, row.target_ft)
+
+
+def lanes_worn_by(bowler_id: int, since: Mapping[int, datetime], ball_id: int | None = None) -> set[int]:
+    """The lanes, by primary key, with balls of this bowler on them from each lane's own moment on.
+
+    With a ball, of the shots those with that ball; a typed game leaves open what its spares were thrown with.
+    """
+    thrown = Shot.objects.filter(entry__bowler=bowler_id, lane__in=since, undone_at=None)
+    if ball_id is not None:
+        thrown = thrown.filter(ball=ball_id)
+    last = thrown.values_list("lane").annotate(last=Max("thrown_at")).order_by()
+    worn = {lane for lane, at in last if at >= since[lane]}
+    typed = counting_lines().filter(game__entry__bowler=bowler_id)
+    for left, right, at in typed.values_list("game__left_lane", "game__right_lane", "bowled_at"):
+        worn |= {lane for lane in (left, right) if lane in since and at >= since[lane]}
+    return worn
 
 
 # --- typed games ----------------------------------------------------------------------------------

@@ -208,6 +208,7 @@ def _lane_record(lane: DressedLane, replay: LaneReplay) -> dict[str, Any]:
         "pattern_entry": str(lane.version.entry),
         "length_ft": lane.version.length_ft,
         "dressing": str(lane.dressing.uuid) if lane.dressing else None,
+        "dressing_note": lane.note,
         "since": lane.since.isoformat(),
         "balls_on_lane": replay.balls,
         "assumed_lines": replay.assumed_lines,

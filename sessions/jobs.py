@@ -6,7 +6,8 @@ A message only wakes a worker. Everything that must not be lost is in `OwedAdvic
 
 import logging
 import uuid
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import partial
@@ -16,8 +17,8 @@ from django.db import IntegrityError, transaction
 from django.db.models import Case, F, PositiveSmallIntegerField, Q, QuerySet, When
 from django.utils import timezone
 
+from sessions.dependents import Debt, of_entries, on_pair, shared_by
 from sessions.models import Advice, Block, BlockEntry, Heartbeat, Lane, OwedAdvice
-from sessions.whereabouts import Pair, pairs_now
 
 log = logging.getLogger(__name__)
 
@@ -46,43 +47,41 @@ class Claim:
 
 
 def owe_advice_for(entry: BlockEntry, left_lane: Lane, right_lane: Lane) -> None:
-    """New input on a pair: advice is owed to this bowler and to every team bowler who is on these lanes.
-
-    With the last frame of a game the bowler crosses, so the next pair is owed too: what was learnt here
-    counts there. Runs in the caller's transaction, so input and debt are stored together or not at all.
-    """
-    here = (left_lane.pk, right_lane.pk)
-    own = pairs_now(BlockEntry.objects.filter(pk=entry.pk)).get(entry.pk, ())
-    owe_advice_on(here, {(entry.pk, pair) for pair in (here, *own)})
-
-
-def owe_advice_on(lane_ids: Iterable[int], also: Iterable[tuple[int, Pair]] = ()) -> None:
-    """Owe advice to everyone whose pair shares one of these lanes, and to the bowlers of `also`."""
-    lanes = set(lane_ids)
-    open_here = BlockEntry.objects.filter(
-        block__state=Block.State.OPEN, block__event__house__lanes__in=lanes
-    ).distinct()
-    owed = set(also)
-    for entry_id, pairs in pairs_now(open_here).items():
-        owed |= {(entry_id, pair) for pair in pairs if lanes & set(pair)}
-    _owe(owed)
+    """New input on a pair: advice is owed to this bowler and to every team bowler who is on these lanes."""
+    owe(on_pair(entry, left_lane, right_lane))
 
 
 def owe_anew(entry: BlockEntry, left_lane: Lane, right_lane: Lane) -> None:
     """Somebody asks: owe advice to this bowler on this pair alone, whatever became of earlier attempts."""
-    _owe({(entry.pk, (left_lane.pk, right_lane.pk))})
+    owe({(entry.pk, (left_lane.pk, right_lane.pk))})
 
 
 def owe_advice_to(entries: QuerySet[BlockEntry]) -> None:
-    """Owe advice to these bowlers on the pairs they are on (a ball, a release or a surface changed)."""
-    open_entries = entries.filter(block__state=Block.State.OPEN)
-    _owe({(entry_id, pair) for entry_id, pairs in pairs_now(open_entries).items() for pair in pairs})
+    """Owe advice to these bowlers on the pairs they are on."""
+    owe(of_entries(entries))
 
 
-def _owe(owed: set[tuple[int, Pair]]) -> None:
-    # In a fixed order, so that two writers never wait for each other in a ring.
+@contextmanager
+def owing(block: Block) -> Iterator[set[Debt]]:
+    """For a write in a block: collects whom it owes advice, and owes it once when the write is done.
+
+    What the caller cannot know is added: everyone to whom the event's moment or the assumed field has moved
+    on by this write. Belongs inside the transaction of the write.
+    """
+    before = shared_by(block)
+    owed: set[Debt] = set()
+    yield owed
+    owe(owed | shared_by(block).owed_since(before))
+
+
+def owe(owed: Iterable[Debt]) -> None:
+    """Raise what these are owed, in the caller's transaction: input and debt are stored both or neither.
+
+    Once for each transaction, because the order is fixed within a call: so two writers never wait for each
+    other in a ring.
+    """
     with transaction.atomic():
-        for entry_id, (left, right) in sorted(owed):
+        for entry_id, (left, right) in sorted(set(owed)):
             _send_after_commit(_raise_wanted(entry_id, left, right))
 
 

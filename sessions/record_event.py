@@ -16,8 +16,9 @@ from arsenal.models import Ball, Bowler, Person
 from arsenal.models.surface import WindowKind
 from patterns.models import PatternVersion
 from sessions.counted import has_deliveries
+from sessions.dependents import of_entries, of_house, on_pair
 from sessions.facts import refuse_moment
-from sessions.jobs import owe_advice_for, owe_advice_to
+from sessions.jobs import owe, owe_advice_to, owing
 from sessions.limits import LANE, MOVE, refusals, refuse
 from sessions.models import (
     BagBall,
@@ -68,14 +69,15 @@ def save_event(
             save_edit(event, expected_version or 0, by)
         if windows is not None:
             _set_windows(event, windows)
-        owe_advice_to(BlockEntry.objects.filter(block__event=event))
+        # The field that is assumed beside the team wears every lane of the house.
+        owe(of_house(event.house_id))
     return event, created
 
 
 def save_block(block: Block, *, by: Person, expected_version: int | None = None) -> tuple[Block, bool]:
     """Store a new block, or an edit of the version the editor saw; StaleEdit when somebody was faster."""
     block.full_clean(exclude=["uuid"], validate_unique=False)
-    with transaction.atomic():
+    with transaction.atomic(), owing(block) as owed:
         if block.pk is None:
             return create_once(block, by)
         last = (
@@ -87,19 +89,20 @@ def save_block(block: Block, *, by: Person, expected_version: int | None = None)
             )
         _check_sheet_may_change(block)
         save_edit(block, expected_version or 0, by)
-        owe_advice_to(block.entries.all())
+        # Blocks after it may run on over its lanes.
+        owed.update(of_house(block.event.house_id))
     return block, False
 
 
 def set_block_state(block: Block, state: str, *, by: Person) -> Block:
     if state not in Block.State.values:
         raise ValidationError({"state": f"State “{state}” is not known: {', '.join(Block.State.values)}."})
-    with transaction.atomic():
+    with transaction.atomic(), owing(block) as owed:
         block = Block.objects.select_for_update(of=("self",)).get(pk=block.pk)
         if block.state != state:
             block.state = state
             save_edit(block, block.version, by)
-            owe_advice_to(block.entries.all())
+            owed.update(of_entries(block.entries.all()))
     return block
 
 
@@ -191,7 +194,7 @@ def open_practice(
     entry: BlockEntry, *, kind: str, lane: Lane, started_at: datetime | None, uid: uuid.UUID
 ) -> tuple[PracticeWindow, bool]:
     """Begin practice on a pair: (practice, was it new)."""
-    with transaction.atomic():
+    with transaction.atomic(), owing(entry.block) as owed:
         entry = hold(entry)
         if known := known_before(PracticeWindow, uid, entry):
             return known, False
@@ -206,7 +209,7 @@ def open_practice(
             started_at=started_at or timezone.now(),
         )
         begin_block(entry.block)
-        owe_advice_for(entry, left, right)
+        owed.update(on_pair(entry, left, right))
     return practice, True
 
 

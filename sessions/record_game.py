@@ -15,8 +15,9 @@ from motion.errors import MotionError
 from motion.notation import format_game, parse_game
 from sessions.counted import counted_shots
 from sessions.deliveries import FRAME_TAKES
+from sessions.dependents import Debt, of_entries, on_pair
 from sessions.facts import refuse_ball, refuse_moment, refuse_release
-from sessions.jobs import owe_advice_for, owe_advice_to
+from sessions.jobs import owe, owing
 from sessions.limits import GAME, STRETCH_LIMITS, refusals
 from sessions.models import BlockEntry, Game, GameLine, Lane, LineStretch, PairVisit, Shot
 from sessions.pairs import pair_of
@@ -62,7 +63,7 @@ def log_line(
     A game has shots or a line, never both, so that no delivery counts twice. While shots count, a line is
     refused, unless the person says that it takes their place: then they count no more, until it is undone.
     """
-    with transaction.atomic():
+    with transaction.atomic(), owing(entry.block) as owed:
         entry = hold(entry)
         if known := known_before(GameLine, uid, entry):
             return TypedLine(known, created=False)
@@ -82,13 +83,13 @@ def log_line(
         LineStretch.objects.bulk_create(_stretch(line, facts) for facts in stretches)
         shots.update(undone_at=timezone.now(), undone_by=by, set_aside_by=line)
         begin_block(entry.block)
-        owe_advice_for(entry, game.left_lane, game.right_lane)
+        owed.update(on_pair(entry, game.left_lane, game.right_lane))
     return TypedLine(line, created=True)
 
 
 def undo_line(line: GameLine) -> GameLine:
     """Take back a line; what it took the place of counts again: an earlier line, or shots. Twice is once."""
-    with transaction.atomic():
+    with transaction.atomic(), owing(line.game.entry.block) as owed:
         entry = hold(line.game.entry)
         line.refresh_from_db()
         if line.undone_at is not None:
@@ -99,7 +100,7 @@ def undo_line(line: GameLine) -> GameLine:
         line.undone_at = timezone.now()
         line.save(update_fields=["undone_at", "updated_at"])
         line.set_aside.update(undone_at=None, undone_by=None, set_aside_by=None)
-        owe_advice_for(entry, line.game.left_lane, line.game.right_lane)
+        owed.update(on_pair(entry, line.game.left_lane, line.game.right_lane))
     return line
 
 
@@ -118,9 +119,10 @@ def set_pair(entry: BlockEntry, number: int, *, lane: Lane, starts_on_left: bool
         place = {"left_lane": left, "right_lane": right, "starts_on_left": starts_on_left}
         visit, _ = PairVisit.objects.update_or_create(entry=entry, game_number=number, defaults=place)
         game = entry.games.select_related("left_lane", "right_lane").filter(number=number).first()
+        owed: set[Debt] = set()
         if game is not None and any(getattr(game, name) != value for name, value in place.items()):
-            _move_game(game, left, right, starts_on_left)
-        owe_advice_to(BlockEntry.objects.filter(pk=entry.pk))
+            owed |= _move_game(game, left, right, starts_on_left)
+        owe(owed | of_entries(BlockEntry.objects.filter(pk=entry.pk)))
     return visit
 
 
@@ -163,8 +165,6 @@ def _read(notation: str) -> tuple[str, int]:
     return format_game(frames), len(frames)
 
 
-def _stretch(line: GameLine, facts: StretchFacts) -> LineStretch:
-    return LineStretch(
 def _time_of_corrected(entry: BlockEntry, number: int, frame_count: int) -> datetime | None:
     """When the line was bowled that a new one corrects; None where there is none, or the game went on."""
     lines = GameLine.objects.filter(game__entry=entry, game__number=number, undone_at=None)
@@ -174,6 +174,8 @@ def _time_of_corrected(entry: BlockEntry, number: int, frame_count: int) -> date
     return corrected.bowled_at
 
 
+def _stretch(line: GameLine, facts: StretchFacts) -> LineStretch:
+    return LineStretch(
         line=line,
         first_frame=facts.first_frame,
         last_frame=facts.last_frame,
@@ -197,7 +199,8 @@ def _shots_in_the_way(game: Game, instead_of_shots: bool) -> "QuerySet[Shot]":
     return shots
 
 
-def _move_game(game: Game, left: Lane, right: Lane, starts_on_left: bool) -> None:
+def _move_game(game: Game, left: Lane, right: Lane, starts_on_left: bool) -> set[Debt]:
+    """Move the game with its shots: everyone who is owed advice for it, on the old pair and the new."""
     old = (game.left_lane, game.right_lane)
     game.left_lane, game.right_lane, game.starts_on_left = left, right, starts_on_left
     game.save(update_fields=["left_lane", "right_lane", "starts_on_left", "updated_at"])
@@ -208,5 +211,4 @@ def _move_game(game: Game, left: Lane, right: Lane, starts_on_left: bool) -> Non
         else:
             shot.lane = game.lane_of_frame(shot.frame_number)
         shot.save(update_fields=["lane", "lane_corrected", "updated_at"])
-    owe_advice_for(game.entry, *old)
-    owe_advice_for(game.entry, left, right)
+    return on_pair(game.entry, *old) | on_pair(game.entry, left, right)

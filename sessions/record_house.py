@@ -13,8 +13,9 @@ from arsenal.edits import create_once, save_edit
 from arsenal.limits import Limit
 from arsenal.models import Person
 from patterns.models import PatternVersion
+from sessions.dependents import reading_lanes
 from sessions.facts import refuse_moment
-from sessions.jobs import owe_advice_on
+from sessions.jobs import owe
 from sessions.limits import LANES
 from sessions.models import Block, Dressing, House, Lane, NotDressed
 
@@ -60,7 +61,7 @@ def dress_lanes(
             for lane in lanes
         ]
         if any(created for _, created in made):
-            owe_advice_on(lane.pk for lane in lanes)
+            owe(reading_lanes(lane.pk for lane in lanes))
     return [dressing for dressing, _ in made]
 
 
@@ -78,7 +79,7 @@ def dress_lane(
     with transaction.atomic():
         dressing, created = _dress(lane, version, done_at, before_block, note, by, uid)
         if created:
-            owe_advice_on([lane.pk])
+            owe(reading_lanes([lane.pk]))
     return dressing, created
 
 
@@ -92,10 +93,13 @@ def leave_undressed(lanes: Collection[Lane], block: Block, *, by: Person) -> lis
                 {"lanes": f"Lane {lane.number} was dressed before {block.name}. Undo that first."}
             )
     with transaction.atomic():
-        return [
-            NotDressed.objects.get_or_create(lane=lane, before_block=block, defaults={"entered_by": by})[0]
+        known = [
+            NotDressed.objects.get_or_create(lane=lane, before_block=block, defaults={"entered_by": by})
             for lane in lanes
         ]
+        if new := [row.lane_id for row, created in known if created]:
+            owe(reading_lanes(new))
+    return [row for row, _ in known]
 
 
 def undo_dressing(dressing: Dressing) -> Dressing:
@@ -104,7 +108,7 @@ def undo_dressing(dressing: Dressing) -> Dressing:
         now = timezone.now()
         if Dressing.objects.filter(pk=dressing.pk).update(undone_at=now):
             dressing.undone_at = now
-            owe_advice_on([dressing.lane_id])
+            owe(reading_lanes([dressing.lane_id]))
     return dressing
 
 

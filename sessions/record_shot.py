@@ -14,8 +14,9 @@ from django.utils import timezone
 from arsenal.models import Person, Stamped
 from motion.leaves import FULL_RACK, leave_name
 from sessions.counted import counted_shots
+from sessions.dependents import on_pair
 from sessions.facts import ShotFacts, check_facts, shot_from
-from sessions.jobs import owe_advice_for
+from sessions.jobs import owing
 from sessions.limits import FRAME, GAME, THROW, refusals
 from sessions.models import Block, BlockEntry, Game, Lane, PairVisit, PracticeWindow, Shot
 from sessions.progress import Place, check_sequence, found_after, next_place
@@ -47,7 +48,7 @@ def log_shot(
     A frame and throw, where given, say which place the person saw as the next; another one is refused, so
     that two people who log the same delivery end with one shot.
     """
-    with transaction.atomic():
+    with transaction.atomic(), owing(entry.block) as owed:
         entry = hold(entry)
         if known := known_before(Shot, uid, entry):
             return Logged(known, created=False)
@@ -63,7 +64,7 @@ def log_shot(
         shot.pins_before, shot.game = place.standing, game
         _place_on_lane(shot, facts.lane, game.lane_of_frame(place.frame_number))
         _store(shot, entry, by, uid)
-        owe_advice_for(entry, game.left_lane, game.right_lane)
+        owed.update(on_pair(entry, game.left_lane, game.right_lane))
     return Logged(shot, created=True)
 
 
@@ -71,7 +72,7 @@ def log_practice_shot(
     practice: PracticeWindow, facts: ShotFacts, *, by: Person, uid: uuid.UUID, at_pins_left: bool = False
 ) -> Logged:
     """Log a delivery in practice; `at_pins_left` says it was thrown at what the last one left."""
-    with transaction.atomic():
+    with transaction.atomic(), owing(practice.entry.block) as owed:
         entry = hold(practice.entry)
         if known := known_before(Shot, uid, entry):
             return Logged(known, created=False)
@@ -85,13 +86,13 @@ def log_practice_shot(
         # In practice nobody is bound to change lanes, so where it is not said it is the lane of the last one.
         shot.lane = facts.lane or (last.lane if last else practice.left_lane)
         _store(shot, entry, by, uid)
-        owe_advice_for(entry, *lanes)
+        owed.update(on_pair(entry, *lanes))
     return Logged(shot, created=True)
 
 
 def edit_shot(old: Shot, facts: ShotFacts, *, by: Person, uid: uuid.UUID) -> Logged:
     """Correct a shot: a new one takes its place and the old one stays in the record, counted no more."""
-    with transaction.atomic():
+    with transaction.atomic(), owing(old.entry.block) as owed:
         entry = hold(old.entry)
         if known := known_before(Shot, uid, entry):
             return Logged(known, created=False)
@@ -112,13 +113,13 @@ def edit_shot(old: Shot, facts: ShotFacts, *, by: Person, uid: uuid.UUID) -> Log
             check_sequence([shot if other.pk == old.pk else other for other in counted_shots(old.game)])
         _take_back(old, by)
         _store(shot, entry, by, uid)
-        owe_advice_for(entry, *lanes)
+        owed.update(on_pair(entry, *lanes))
     return Logged(shot, created=True)
 
 
 def undo_shot(shot: Shot, *, by: Person) -> Shot:
     """Take back the newest shot of its game or practice. Undoing twice is undoing once."""
-    with transaction.atomic():
+    with transaction.atomic(), owing(shot.entry.block) as owed:
         entry = hold(shot.entry)
         shot.refresh_from_db()
         if shot.undone_at is not None:
@@ -130,7 +131,7 @@ def undo_shot(shot: Shot, *, by: Person) -> Shot:
                 {"shot": f"Undo the newest first: {newest}. This is {shot}, {leave_name(shot.pins_left)}."}
             )
         _take_back(shot, by)
-        owe_advice_for(entry, *_lanes_of(shot))
+        owed.update(on_pair(entry, *_lanes_of(shot)))
     return shot
 
 
@@ -138,8 +139,13 @@ def undo_shot(shot: Shot, *, by: Person) -> Shot:
 
 
 def hold(entry: BlockEntry) -> BlockEntry:
-    """Lock the entry, so that its shots are written one after the other."""
-    locked = BlockEntry.objects.select_for_update(of=("self",)).select_related("block__event", "bowler")
+    """Lock the entry, so that its shots are written one after the other.
+
+    Its key stays free: a team-mate's shot owes this entry advice, and a new row of that refers to it. Two who
+    wrote at once would otherwise wait for each other's entry.
+    """
+    rows = BlockEntry.objects.select_for_update(of=("self",), no_key=True)
+    locked = rows.select_related("block__event", "bowler")
     return locked.get(pk=entry.pk)
 
 

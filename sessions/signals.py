@@ -1,4 +1,7 @@
-"""Advice is owed anew when a ball, its surface, a release or a bowler changes; those live in an app below."""
+"""Advice is owed anew when a ball, its surface, a release or a bowler changes; those live in an app below.
+
+Not only to that bowler: team-mates on the same lanes read what these balls have done to them.
+"""
 
 from typing import Any
 
@@ -6,8 +9,8 @@ from django.db.models.signals import post_save
 from django.dispatch import receiver
 
 from arsenal.models import Ball, Bowler, Layout, Release, SurfaceEntry
-from sessions.jobs import owe_advice_to
-from sessions.models import BlockEntry
+from sessions.dependents import reading_balls_of
+from sessions.jobs import owe
 
 
 @receiver(post_save, sender=Bowler)
@@ -22,16 +25,16 @@ def release_saved(instance: Release, raw: bool = False, **_: Any) -> None:
 
 @receiver(post_save, sender=Ball)
 def ball_saved(instance: Ball, raw: bool = False, **_: Any) -> None:
-    _owe(instance.bowler_id, raw)
+    _owe(instance.bowler_id, raw, instance.pk)
 
 
 @receiver(post_save, sender=Layout)
 @receiver(post_save, sender=SurfaceEntry)
 def part_of_ball_saved(instance: Layout | SurfaceEntry, raw: bool = False, **_: Any) -> None:
-    _owe(instance.ball.bowler_id, raw)
+    _owe(instance.ball.bowler_id, raw, instance.ball_id)
 
 
-def _owe(bowler_id: int, raw: bool) -> None:
+def _owe(bowler_id: int, raw: bool, ball_id: int | None = None) -> None:
     """`raw`: a fixture is being loaded, whose other rows may not be there yet."""
     if not raw:
-        owe_advice_to(BlockEntry.objects.filter(bowler=bowler_id))
+        owe(reading_balls_of(bowler_id, ball_id))

@@ -1,5 +1,7 @@
 """When this event lets surfaces be altered, and which of those times are still to come."""
 
+from dataclasses import dataclass
+
 from arsenal.models.surface import WindowKind
 from motion.advice_types import Moment, SurfaceWindow
 from sessions.counted import bowled
@@ -13,9 +15,25 @@ MOMENTS: dict[str, Moment] = {
 }
 
 
+@dataclass(frozen=True)
+class Standing:
+    """Where in the event a block stands, and whether another one is still to come after it."""
+
+    now: Moment
+    later: bool
+
+
+def standing_of(block: Block) -> Standing:
+    """All that `moment_now` and `windows_of` read of what is logged."""
+    return Standing(_moment(block), _later_blocks(block))
+
+
 def moment_now(entry: BlockEntry) -> Moment:
     """Where in the event this block stands: scoring begins with the first game logged in it."""
-    block = entry.block
+    return _moment(entry.block)
+
+
+def _moment(block: Block) -> Moment:
     if bowled(Game.objects.filter(entry__block=block)).exists():
         return "between rounds" if block.state == Block.State.FINISHED else "in competition"
     official = PracticeWindow.Kind.OFFICIAL
@@ -28,7 +46,7 @@ def windows_of(entry: BlockEntry, now: Moment) -> tuple[SurfaceWindow, ...] | No
     """The event's own rules in the order in which their times come; None when it has stated none."""
     event = entry.block.event
     rules = {MOMENTS[row.kind]: row for row in EventWindow.objects.filter(event=event, kind__in=MOMENTS)}
-    later = event.blocks.filter(starts_at__gt=entry.block.starts_at).exists()
+    later = _later_blocks(entry.block)
     to_come = {
         "before the event": now == "before the event",
         "official practice": now in ("before the event", "official practice") or later,
@@ -57,6 +75,10 @@ def _in_order(now: Moment) -> tuple[Moment, ...]:
     if now in ("before the event", "official practice"):
         return ("before the event", "official practice", "between rounds", "in competition")
     return ("between rounds", "official practice", "before the event", "in competition")
+
+
+def _later_blocks(block: Block) -> bool:
+    return block.event.blocks.filter(starts_at__gt=block.starts_at).exists()
 
 
 def _earlier_blocks(block: Block) -> bool:

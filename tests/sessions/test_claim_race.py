@@ -1,13 +1,16 @@
 # ruff: noqa: F811  (fixtures are imported by name)
 """Workers and writers at the very same moment, over real connections of whichever database is in use."""
 
+import threading
 from collections.abc import Callable
 from typing import Any
 
 import pytest
+from django.db import transaction
 
 from sessions import jobs
-from sessions.models import Advice, OwedAdvice
+from sessions.models import Advice, BlockEntry, OwedAdvice
+from sessions.record_shot import hold
 from tests.conftest import Cast
 from tests.conftest import cast as cast_fixture
 from tests.sessions.block import OpenBlock, open_block
@@ -72,3 +75,24 @@ def test_a_dead_and_a_living_worker_that_finish_together_store_one_answer(commit
 
     assert at_once(finish(dead), finish(living)) == [False, True]
     assert Advice.objects.count() == 1
+
+
+@pytest.mark.postgres
+def test_team_mates_who_owe_each_other_their_first_advice_at_once_do_not_wait_in_a_ring(
+    committed: OpenBlock,
+) -> None:
+    """Each holds the own entry and makes a row that refers to the other's (row locks: PostgreSQL alone)."""
+    both_hold = threading.Barrier(2)
+
+    def write(entry: BlockEntry) -> Callable[[], bool]:
+        def run() -> bool:
+            with transaction.atomic():
+                hold(entry)
+                both_hold.wait(10)
+                jobs.owe_advice_for(entry, committed.lanes[7], committed.lanes[8])
+            return True
+
+        return run
+
+    assert at_once(write(committed.bo), write(committed.lin)) == [True, True]
+    assert {row.wanted for row in OwedAdvice.objects.all()} == {2}
