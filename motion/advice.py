@@ -7,11 +7,11 @@ the clock or the order in which the balls are listed; a left-hander's request is
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from motion.advice_text import choice_reason, headline, state_reason, would_change_text
+from motion.advice_text import choice_reason, headline, pair_reason, state_reason, would_change_text
 from motion.advice_types import (
     AdviceCancelled,
     AdviceRequest,
@@ -27,13 +27,15 @@ from motion.causes import arrival_of
 from motion.compare import Compared, search
 from motion.decide import HIGH, LOW, Gain, action_between, decide, ranked
 from motion.errors import FloatArray
-from motion.evidence import gather, weigh
+from motion.evidence import Evidence, gather, weigh
 from motion.future import lasting
 from motion.inputs import Line
 from motion.lane_view import WORLDS as VIEW_WORLDS
 from motion.lane_view import LookBack
+from motion.line_error import line_error
 from motion.lines import DEFAULT_TARGET_FT, feet_board, move_between
 from motion.outcomes import FrameTable, frame_table
+from motion.pair_contrast import contrast_of
 from motion.replay import LaneHistory, replay
 from motion.scene import Scene
 from motion.streams import scatter_normals
@@ -73,7 +75,7 @@ class _Setting:
     hand: Hand  # the bowler's real hand, for the answer
     worlds: Worlds
     effective: float
-    taught: bool  # whether any logged shot said anything
+    evidence: list[Evidence]  # what the logged shots said, of all lanes
     table: FrameTable
     normals: FloatArray
     choices: list[Candidate]
@@ -110,16 +112,71 @@ def advise(
         hand=request.hand,
         worlds=representative(weighted, WORLDS),
         effective=weighted.effective,
-        taught=bool(evidence),
+        evidence=evidence,
         table=table,
         normals=scatter_normals(SAMPLES),
         choices=choices,
         work=work,
     )
     result = {lane.lane_id: _lane_advice(setting, lane, histories.get(lane.lane_id)) for lane in asked}
+    for left, right in _pairs(own, result):
+        result |= _told_apart(setting, left, right, result, histories)
     if progress is not None:
         progress(1.0)
     return result
+
+
+def _pairs(request: AdviceRequest, result: dict[str, LaneAdvice]) -> list[tuple[LaneState, LaneState]]:
+    """The pairs both of whose lanes were advised on, left lane first, as they lie in the house."""
+    advised = [
+        lane for lane in request.lanes if lane.lane_id in result and result[lane.lane_id].status == "advised"
+    ]
+    return [
+        (left, right)
+        for place, left in enumerate(advised)
+        for right in advised[place + 1 :]
+        if left.pair_id == right.pair_id
+    ]
+
+
+def _told_apart(
+    setting: _Setting,
+    left: LaneState,
+    right: LaneState,
+    result: dict[str, LaneAdvice],
+    histories: dict[str, LaneHistory],
+) -> dict[str, LaneAdvice]:
+    """The answers for a pair, each with a sentence on what tells the lanes apart where they differ."""
+    answers = {lane.lane_id: result[lane.lane_id] for lane in (left, right)}
+    if len({_what_to_do(answer) for answer in answers.values()}) == 1:
+        return answers
+    scenes = {lane.lane_id: _scenes(setting, lane, histories[lane.lane_id]) for lane in (left, right)}
+    told = {}
+    for here, other in ((left, right), (right, left)):
+        present = _present(setting.request, here)
+        mine, theirs = answers[here.lane_id], answers[other.lane_id]
+        if present is None:
+            return answers
+        why = pair_reason(
+            contrast_of(scenes[here.lane_id], scenes[other.lane_id], present, (LOW, HIGH)),
+            is_left=here is left,
+            same_line=mine.line_now == theirs.line_now,
+            gains=(_best_gain(mine), _best_gain(theirs)),
+        )
+        told[here.lane_id] = replace(mine, reasons=(*mine.reasons, why))
+    return told
+
+
+def _what_to_do(answer: LaneAdvice) -> tuple[object, ...]:
+    moves = (answer.feet_move_boards, answer.target_move_boards)
+    return (answer.action, answer.ball_id, answer.release_name, *moves)
+
+
+def _best_gain(answer: LaneAdvice) -> float | None:
+    """What the advised change brings, or the best one not advised; None where nothing else was in reach."""
+    if answer.action != "stay":
+        return answer.gain
+    return answer.alternatives[0].gain if answer.alternatives else None
 
 
 def _choices(request: AdviceRequest) -> list[Candidate]:
@@ -175,9 +232,7 @@ def _lane_advice(setting: _Setting, lane: LaneState, history: LaneHistory | None
     missing = _missing(request, lane)
     if history is None or not setting.choices:
         return _not_enough(setting, lane, missing, ())
-    worlds = setting.worlds
-    scales = (worlds.log_film[lane.lane_id], worlds.log_wear, worlds.log_carry)
-    scene = Scene(lane_id=lane.lane_id, films_um=history.now.mix(*scales), worlds=worlds)
+    scene, fresh_scene = _scenes(setting, lane, history)
     compared = search(
         scene,
         setting.choices,
@@ -185,6 +240,13 @@ def _lane_advice(setting: _Setting, lane: LaneState, history: LaneHistory | None
         table=setting.table,
         objective=request.objective,
         normals=setting.normals,
+        error=line_error(
+            setting.evidence,
+            lane.lane_id,
+            lane.sheet_trust,
+            None if present is None else present.line,
+            scene.worlds.count,
+        ),
         step=work.step,
     )
     if present is None:
@@ -193,8 +255,18 @@ def _lane_advice(setting: _Setting, lane: LaneState, history: LaneHistory | None
     gains = ranked(stay, others, request.objective)
     must_change = not _may_throw(request, present)
     advised = decide(stay, others, request.objective, must_change=must_change)
-    fresh_scene = Scene(lane_id=lane.lane_id, films_um=history.fresh.mix(*scales), worlds=worlds)
     return _answer(setting, lane, history, (scene, fresh_scene), stay, gains, advised, missing)
+
+
+def _scenes(setting: _Setting, lane: LaneState, history: LaneHistory) -> tuple[Scene, Scene]:
+    """A lane now and as dressed, in the believed worlds."""
+    worlds = setting.worlds
+    scales = (worlds.log_film[lane.lane_id], worlds.log_wear, worlds.log_carry)
+    now, fresh = (star.mix(*scales) for star in (history.now, history.fresh))
+    return (
+        Scene(lane_id=lane.lane_id, films_um=now, worlds=worlds),
+        Scene(lane_id=lane.lane_id, films_um=fresh, worlds=worlds),
+    )
 
 
 def _answer(
@@ -227,7 +299,7 @@ def _answer(
         normals=setting.normals,
         step=setting.work.step,
     )
-    seen = arrival_of(history, *scenes, present, taught=setting.taught)
+    seen = arrival_of(history, *scenes, present, taught=bool(setting.evidence))
     why = choice_reason(
         action,
         stay,
@@ -317,14 +389,20 @@ def _not_enough(
 
 
 def _without_present(setting: _Setting, compared: list[Compared]) -> tuple[Alternative, ...]:
-    """The choices ordered by value, each set against the best of them, where no present line is known."""
+    """The balls by what their best line and release is worth, each set against the best of them all.
+
+    For where no present line is known: a ball is listed once, on the line to begin with.
+    """
     if not compared:
         return ()
     objective = setting.request.objective
     best = max(compared, key=lambda item: float(item.value(objective).mean()))
     gains = ranked(best, compared, objective)
     gains.sort(key=lambda gain: -gain.mean)
-    return tuple(_alternative(setting.request, gain) for gain in gains[:SHOWN_ALTERNATIVES])
+    of_ball: dict[str, Gain] = {}
+    for gain in gains:
+        of_ball.setdefault(gain.compared.candidate.ball_id, gain)
+    return tuple(_alternative(setting.request, gain) for gain in list(of_ball.values())[:SHOWN_ALTERNATIVES])
 
 
 def _alternative(request: AdviceRequest, gain: Gain) -> Alternative:

@@ -8,6 +8,7 @@ from motion.compare import Compared
 from motion.decide import Gain
 from motion.future import Lasting
 from motion.lines import feet_board, move_between
+from motion.pair_contrast import Contrast
 from motion.pocket import POCKET_OFFSET_BOARDS
 from motion.words import boards_words, games_words, percent, share_words, signed
 
@@ -137,6 +138,40 @@ def choice_reason(
     after = percent(advised.compared.outlook.pocket)
     start = "The ball thrown so far is put away; the change" if must_change else "The change"
     return f"{start} takes the pocket from {pocket} to {after} of shots, {_gain_words(advised, objective)}."
+
+
+def pair_reason(
+    seen: Contrast, *, is_left: bool, same_line: bool, gains: tuple[float | None, float | None]
+) -> str:
+    """Why the two lanes of a pair get different advice, from the side of one of them.
+
+    is_left: whether this is the left lane. same_line: whether both are played on one line now. gains: pins a
+    frame that the best change would bring here and on the other lane, None where nothing else was in reach.
+    """
+    other = "right" if is_left else "left"
+    size = abs(seen.higher_boards)
+    if size >= NOTICED_BOARDS:
+        more = seen.higher_boards > 0.0
+        sign = 1.0 if more else -1.0
+        ends = sorted((sign * seen.low, sign * seen.high))
+        low, high = (signed(end).lstrip("+") for end in ends)
+        doubt = f"80 % likely {low} to {high}"
+        since = sign * (seen.higher_boards - seen.fresh_boards)
+        worn = ", most of it since the dressing" if since > 0.5 * size else ""
+        return (
+            f"The {other} lane hooks {'more' if more else 'less'}: {boards_words(size)} "
+            f"{'higher' if more else 'lighter'} on this same line ({doubt}){worn}."
+        )
+    alike = f"This line arrives within half a board of the same place on the {other} lane"
+    if not same_line:
+        return f"{alike}; the advice differs because you play another line there."
+    if None in gains:
+        return f"{alike}; the advice differs because little else is in reach on one of them."
+    here, there = (signed(gain or 0.0) for gain in gains)
+    return (
+        f"{alike}; the advice differs by a little: the best change is worth {here} pins a frame here and "
+        f"{there} there."
+    )
 
 
 def would_change_text(action: Action, chosen: Compared, lasting: Lasting | None) -> str:

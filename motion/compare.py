@@ -7,13 +7,15 @@ candidates are far better known than their levels.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from motion.advice_types import Candidate, Objective, Outlook
+from motion.costs import cost_of_change, cost_of_move
 from motion.errors import FloatArray
 from motion.inputs import Line
+from motion.line_error import LineError
 from motion.lines import launch_angles, launch_toward, laydowns, line_at, targets
 from motion.outcomes import FrameTable
 from motion.pocket import POCKET_OFFSET_BOARDS
@@ -54,40 +56,51 @@ def search(
     table: FrameTable,
     objective: Objective,
     normals: FloatArray,
+    error: LineError | None = None,
     step: Callable[[], None] = lambda: None,
 ) -> list[Compared]:
     """Find the lines worth a close look for every ball and release, and look closely at the best.
 
     choices: one candidate per ball and release; its line is where the search starts (its distances are kept).
-    present: what is thrown now, always among the results, first. step: called between pieces of work.
+    present: what is thrown now, always among the results, first; other lines are sought by what they bring
+    over it less the cost of the change. error: what the model may get wrong of every line of this lane, drawn
+    for the worlds of the scene. step: called between pieces of work.
     """
     coarse_scene, closer_scene = scene.first(COARSE_WORLDS), scene.first(CLOSER_WORLDS)
+    closer_error = None if error is None else error.first(CLOSER_WORLDS)
     shortlist: list[tuple[float, Candidate]] = []
     for choice in choices:
-        found = coarse_lines(
-            coarse_scene, choice, None if present is None else present.line, table, objective
-        )
+        line = None if present is None else present.line
+        found = coarse_lines(coarse_scene, choice, line, table, objective, moves_cost=True)
         for candidate in found[:CLOSER_PER_CHOICE]:
-            seen = look_closely(closer_scene, candidate, normals[:CLOSER_SAMPLES], table)
-            shortlist.append((float(seen.value(objective).mean()), candidate))
+            seen = look_closely(closer_scene, candidate, normals[:CLOSER_SAMPLES], table, closer_error)
+            cost = 0.0 if present is None else cost_of_change(present, candidate)
+            shortlist.append((float(seen.value(objective).mean()) - cost, candidate))
         step()
     # Ties fall to the line, not to the order in which the balls were listed.
     shortlist.sort(key=lambda item: (-item[0], content_order(item[1])))
     final = _best_of_each(shortlist)
-    result = [] if present is None else [look_closely(scene, present, normals, table)]
+    result = [] if present is None else [look_closely(scene, present, normals, table, error)]
     step()
     for candidate in final:
         if present is None or candidate != present:
-            result.append(look_closely(scene, candidate, normals, table))
+            result.append(look_closely(scene, candidate, normals, table, error))
         step()
     return result
 
 
 def coarse_lines(
-    scene: Scene, choice: Candidate, present: Line | None, table: FrameTable, objective: Objective
+    scene: Scene,
+    choice: Candidate,
+    present: Line | None,
+    table: FrameTable,
+    objective: Objective,
+    *,
+    moves_cost: bool = False,
 ) -> list[Candidate]:
     """Candidate lines for one ball and release, best first, at most one for each laydown.
 
+    Best is what a line is worth, less the cost of moving there from the present one if moves_cost.
     The intended shot is marched on a grid of laydowns and launch angles in a few worlds; scatter is folded in
     through the slopes of the offset by speed, launch and laydown.
     """
@@ -114,6 +127,8 @@ def coarse_lines(
         aimed = np.abs(offset.mean(axis=0) - POCKET_OFFSET_BOARDS) <= AIM_WITHIN_BOARDS
         if not aimed.any():
             continue
+        if moves_cost and present is not None:
+            worth = worth - cost_of_move(present, board, goals)
         worth = np.where(aimed, worth, -np.inf)
         best = int(np.argmax(worth))
         found.append(
@@ -132,9 +147,21 @@ def coarse_lines(
     return _apart([candidate for _, candidate in found])
 
 
-def look_closely(scene: Scene, candidate: Candidate, normals: FloatArray, table: FrameTable) -> Compared:
-    """Throw a candidate with scatter in every world of the scene and weigh what happens."""
+def look_closely(
+    scene: Scene,
+    candidate: Candidate,
+    normals: FloatArray,
+    table: FrameTable,
+    error: LineError | None = None,
+) -> Compared:
+    """Throw a candidate with scatter in every world of the scene and weigh what happens.
+
+    error: what the model may get wrong of its line, drawn for those worlds; it moves where throws arrive.
+    """
     throws = throw(scene, candidate, normals)
+    if error is not None:
+        missed_by = error.at(candidate.line)[:, None]
+        throws = replace(throws, offset_boards=throws.offset_boards + missed_by)
     values = table.value(throws.offset_boards, throws.entry_angle_deg, throws.gutter)
     worst_count = max(1, round(WORST_SHARE * values.shape[1]))
     worst = np.sort(values, axis=1)[:, :worst_count].mean(axis=1)

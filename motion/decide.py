@@ -9,32 +9,20 @@ import numpy as np
 
 from motion.advice_types import Action, Candidate, Objective
 from motion.compare import Compared, content_order
+from motion.costs import COSTS, cost_of_change
 from motion.errors import FloatArray
+
+__all__ = ["COSTS", "Gain", "action_between", "cost_of_change", "decide", "gain_over", "ranked"]
 
 LOW, HIGH = 10.0, 90.0  # ends of the interval shown, in percent of the worlds
 
 
-@dataclass(frozen=True, kw_only=True)
-class Costs:
-    """What a change must bring to be worth making, in pins per frame; all assumed, no published source.
-
-    A shot on a new line is thrown less surely at first, a new ball has to be trusted, and a lane read
-    wrongly costs frames; every further board of feet adds a little.
-    """
-
-    move: float = 0.15
-    per_board: float = 0.02
-    release: float = 0.25
-    ball: float = 0.35
-    chance_needed: float = 0.8
-
-
-COSTS = Costs()
-
-
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Gain:
-    """A choice against staying: value difference per world and what it says."""
+    """A choice against staying: value difference per world and what it says.
+
+    chance: share of the worlds in which it is better at all. chance_pays: better by more than its cost.
+    """
 
     compared: Compared
     by_world: FloatArray
@@ -42,17 +30,19 @@ class Gain:
     low: float
     high: float
     chance: float
+    chance_pays: float
     cost: float
 
     @property
     def wins(self) -> bool:
         """Whether it beats staying by more than the uncertainty and the cost of change."""
-        return self.chance >= COSTS.chance_needed and self.mean >= self.cost
+        return self.chance_pays >= COSTS.chance_needed and self.mean >= self.cost
 
 
 def gain_over(stay: Compared, other: Compared, objective: Objective) -> Gain:
     """The gain of a choice over staying, world by world."""
     by_world = other.value(objective) - stay.value(objective)
+    cost = cost_of_change(stay.candidate, other.candidate)
     return Gain(
         compared=other,
         by_world=by_world,
@@ -60,20 +50,9 @@ def gain_over(stay: Compared, other: Compared, objective: Objective) -> Gain:
         low=float(np.percentile(by_world, LOW)),
         high=float(np.percentile(by_world, HIGH)),
         chance=float(np.mean(by_world > 0.0)),
-        cost=cost_of_change(stay.candidate, other.candidate),
+        chance_pays=float(np.mean(by_world > cost)),
+        cost=cost,
     )
-
-
-def cost_of_change(before: Candidate, after: Candidate) -> float:
-    """Pins per frame that a change must bring to be worth making."""
-    if before == after:
-        return 0.0
-    cost = COSTS.move + COSTS.per_board * abs(after.line.laydown_board - before.line.laydown_board)
-    if before.release_name != after.release_name:
-        cost += COSTS.release
-    if before.ball_id != after.ball_id:
-        cost += COSTS.ball
-    return cost
 
 
 def decide(

@@ -13,15 +13,25 @@ from motion.advice import advise
 from motion.advice_types import (
     AdviceCancelled,
     AdviceRequest,
+    Candidate,
     FieldTraffic,
     LaneAdvice,
     LaneState,
     NamedRelease,
     TrafficPass,
 )
+from motion.belief import Layout, representative
+from motion.compare import coarse_lines, look_closely
+from motion.decide import gain_over
 from motion.errors import MotionError
+from motion.evidence import gather, weigh
 from motion.inputs import Line
 from motion.leaves import mask_of
+from motion.line_error import LineError, line_distance, line_error
+from motion.outcomes import frame_table
+from motion.replay import replay
+from motion.scene import Scene
+from motion.streams import scatter_normals
 from tests.motion.advice_cases import (
     BALLS,
     SOLID,
@@ -234,6 +244,130 @@ def test_a_ball_put_away_is_neither_kept_nor_advised(fresh_line: Line) -> None:
 def test_spare_balls_and_balls_left_at_home_are_not_advised(fresh_line: Line) -> None:
     balls = (BALLS[0], replace(BALLS[1], in_bag=False), replace(BALLS[2], spare_ball=True))
     assert {item.ball_id for item in only(request_on(fresh_line, balls=balls)).alternatives} <= {"1"}
+
+
+def test_lines_to_begin_with_name_each_ball_once() -> None:
+    flatter = NamedRelease(name="flatter", spec=replace(STRIKE, axis_rotation_deg=30.0))
+    strike = NamedRelease(name="strike", spec=STRIKE)
+    answer = only(request_on(None, releases=(strike, flatter)))
+    assert sorted(item.ball_id for item in answer.alternatives) == ["1", "2", "3"]
+    worth = [item.outlook.expected_frame for item in answer.alternatives]
+    assert worth == sorted(worth, reverse=True)
+    # The one line named for a ball is no worse than the best found for each release alone.
+    alone = only(request_on(None, releases=(strike,), balls=BALLS[:1])).alternatives
+    named = next(item for item in answer.alternatives if item.ball_id == "1")
+    assert len(alone) == 1
+    assert named.outlook.expected_frame >= alone[0].outlook.expected_frame - 1e-9
+
+
+NEAR_POCKET = Line(laydown_board=14.0, target_board=9.5)  # close to it on the made-up film
+
+
+@pytest.mark.parametrize("offset", [0.0, 1.0, 2.5, 4.0, 5.5])
+@pytest.mark.parametrize("line", [NEAR_POCKET, Line(laydown_board=20.0, target_board=13.5)])
+def test_one_ball_brings_no_great_move(line: Line, offset: float) -> None:
+    answer = only(request_on(line, thrown(line, 1), shots=(logged("5", line, offset, 0),)))
+    assert abs(answer.feet_move_boards) <= 3.0 and abs(answer.target_move_boards) <= 3.0
+
+
+def test_one_ball_far_from_the_head_pin_may_bring_one() -> None:
+    line = Line(laydown_board=24.0, target_board=15.0)
+    answer = only(request_on(line, thrown(line, 1), shots=(logged("5", line, 12.0, 0),)))
+    assert answer.now is not None and answer.now.mean_offset_boards > 6.5
+    assert answer.action == "move" and answer.feet_move_boards < 0.0
+    assert answer.gain_low is not None and answer.gain_low > 1.0
+
+
+@pytest.mark.parametrize(("offset", "lighter"), [(1.0, 1.0), (5.5, -1.0)])
+def test_a_streak_high_or_light_brings_the_usual_small_move(offset: float, lighter: float) -> None:
+    line = NEAR_POCKET
+    shots = tuple(logged("5", line, offset, place) for place in range(8))
+    answer = only(request_on(line, thrown(line, 8), shots=shots, balls=BALLS[:1]))
+    assert answer.action == "move"
+    assert max(abs(answer.feet_move_boards), abs(answer.target_move_boards)) <= 3.0
+    assert answer.now is not None and answer.advised is not None
+    assert lighter * (answer.advised.mean_offset_boards - answer.now.mean_offset_boards) > 0.5
+
+
+def test_a_ball_that_holds_on_no_line_is_changed() -> None:
+    fast_hands = replace(STRIKE, speed_mph=15.5, rev_rate_rpm=430.0)
+    line = Line(laydown_board=32.0, target_board=19.0)
+    shots = tuple(logged("5", line, -4.0, place, release=fast_hands) for place in range(8))
+    answer = only(
+        request_on(
+            line,
+            thrown(line, 8, release=fast_hands),
+            film=made_up_film(36, 3.0, 0.5),
+            shots=shots,
+            balls=(BALLS[0], BALLS[2]),
+            releases=(NamedRelease(name="strike", spec=fast_hands),),
+        )
+    )
+    assert answer.action == "change ball" and answer.ball_id == "3"
+    own = [item.gain for item in answer.alternatives if item.ball_id == "1"]
+    assert answer.gain is not None and answer.gain > max(own, default=0.0)
+
+
+def test_the_interval_of_a_gain_widens_with_the_move(fresh_line: Line) -> None:
+    shots = tuple(logged("5", fresh_line, 1.0, 0) for _ in range(12))
+    request = request_on(fresh_line, shots=shots)
+    history = replay(request.lanes[0])
+    evidence = gather(request.shots, {"5": history})
+    table = frame_table(request.spares)
+    worlds = representative(weigh(Layout(request), evidence, table), 128)
+    films = history.now.mix(worlds.log_film["5"], worlds.log_wear, worlds.log_carry)
+    scene = Scene(lane_id="5", films_um=films, worlds=worlds)
+    error = line_error(evidence, "5", "table", fresh_line, worlds.count)
+    here = Candidate(ball_id="1", ball=SOLID, release_name="strike", release=STRIKE, line=fresh_line)
+
+    def width(there: Candidate, missed: LineError | None) -> float:
+        stay, moved = (
+            look_closely(scene, some, scatter_normals(64), table, missed) for some in (here, there)
+        )
+        gain = gain_over(stay, moved, "score")
+        return gain.high - gain.low
+
+    to_the_pocket = sorted(
+        coarse_lines(scene.first(6), here, None, table, "score"),
+        key=lambda there: line_distance(fresh_line, there.line),
+    )
+    near, far = (
+        [there for there in to_the_pocket if low <= line_distance(fresh_line, there.line) <= high]
+        for low, high in ((0.5, 4.0), (8.0, 40.0))
+    )
+    added = [
+        float(np.mean([width(there, error) - width(there, None) for there in some[:3]]))
+        for some in (near, far)
+    ]
+    assert added[1] > added[0] + 0.3
+
+
+def test_where_the_lanes_of_a_pair_differ_each_says_how() -> None:
+    line = NEAR_POCKET
+    film = made_up_film()
+    lanes = tuple(
+        LaneState(lane_id=lane, pair_id="5-6", film_um=film, traffic=tuple(thrown(line, passes)))
+        for lane, passes in (("5", 8), ("6", 40))
+    )
+    shots = tuple(
+        logged(lane, line, offset, place) for place in range(8) for lane, offset in (("5", 2.5), ("6", 0.5))
+    )
+    left, right = advise(request_on(line, lanes=lanes, shots=shots)).values()
+    assert (left.action, left.line) != (right.action, right.line)
+    assert len(left.reasons) == len(right.reasons) == 3
+    assert left.reasons[2].startswith("The right lane hooks more: ") and " higher on this" in left.reasons[2]
+    assert right.reasons[2].startswith("The left lane hooks less: ") and " lighter on" in right.reasons[2]
+    # The number is the difference of where one line arrives on the two of them.
+    assert left.now is not None and right.now is not None
+    boards = float(left.reasons[2].split(": ")[1].split(" board")[0])
+    assert boards == pytest.approx(left.now.mean_offset_boards - right.now.mean_offset_boards, abs=1.0)
+
+
+def test_lanes_of_a_pair_with_one_advice_say_nothing_of_each_other(fresh_line: Line) -> None:
+    request = request_on(fresh_line, lane_ids=("5", "6"))
+    left, right = advise(request).values()
+    assert left.headline == right.headline
+    assert len(left.reasons) == len(right.reasons) == 2
 
 
 def test_each_lane_of_a_pair_has_its_own_answer(fresh_line: Line) -> None:

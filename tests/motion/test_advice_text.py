@@ -10,13 +10,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from motion.advice import advise
-from motion.advice_text import choice_reason, state_reason, would_change_text
+from motion.advice_text import choice_reason, pair_reason, state_reason, would_change_text
 from motion.advice_types import Candidate, Outlook
 from motion.causes import KINDS, Arrival, Cause
 from motion.compare import Compared
 from motion.decide import Gain, gain_over
 from motion.future import Lasting
 from motion.inputs import Line
+from motion.pair_contrast import Contrast
 from motion.words import boards_words, games_words, percent, share_words, signed
 from tests.motion.advice_cases import BALLS, SOLID, STRIKE, logged, request_on, thrown
 
@@ -224,6 +225,71 @@ def test_no_longer_than_the_block_is_looked_ahead() -> None:
     )
     answer = advise(request)["5"]
     assert answer.lasts_games is not None and answer.lasts_games <= 0.5
+
+
+def contrast(higher: float, fresh: float = 0.0) -> Contrast:
+    return Contrast(higher_boards=higher, low=higher - 1.2, high=higher + 1.2, fresh_boards=fresh)
+
+
+@pytest.mark.parametrize(
+    ("case", "is_left", "same_line", "gains", "sentence"),
+    [
+        (
+            contrast(2.0, 1.8),
+            True,
+            True,
+            (0.5, 0.2),
+            "The right lane hooks more: 2 boards higher on this same line (80 % likely 0.8 to 3.2).",
+        ),
+        (
+            contrast(-2.0),
+            False,
+            False,
+            (0.5, 0.2),
+            "The left lane hooks less: 2 boards lighter on this same line (80 % likely 0.8 to 3.2), most of "
+            "it since the dressing.",
+        ),
+        (
+            contrast(0.6, 0.6),
+            True,
+            True,
+            (0.5, 0.2),
+            "The right lane hooks more: 0.5 boards higher on this same line (80 % likely \u22120.6 to 1.8).",
+        ),
+        (
+            contrast(0.2),
+            True,
+            False,
+            (0.5, 0.2),
+            "This line arrives within half a board of the same place on the right lane; the advice differs "
+            "because you play another line there.",
+        ),
+        (
+            contrast(0.2),
+            False,
+            True,
+            (0.52, 0.21),
+            "This line arrives within half a board of the same place on the left lane; the advice differs by "
+            "a little: the best change is worth +0.5 pins a frame here and +0.2 there.",
+        ),
+        (
+            contrast(0.2),
+            False,
+            True,
+            (0.52, None),
+            "This line arrives within half a board of the same place on the left lane; the advice differs "
+            "because little else is in reach on one of them.",
+        ),
+    ],
+)
+def test_what_tells_two_lanes_apart_is_said_in_one_sentence_with_its_doubt(
+    case: Contrast,
+    is_left: bool,
+    same_line: bool,
+    gains: tuple[float | None, float | None],
+    sentence: str,
+) -> None:
+    assert pair_reason(case, is_left=is_left, same_line=same_line, gains=gains) == sentence
 
 
 def test_numbers_in_words() -> None:

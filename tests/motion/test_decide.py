@@ -70,6 +70,32 @@ def test_a_large_gain_in_too_few_worlds_stays() -> None:
     assert decide(STAY, [_seen(_choice(INSIDE), hopeful)], "score").compared is not STAY
 
 
+def test_a_larger_move_must_bring_more_than_a_small_one() -> None:
+    far = _choice(Line(laydown_board=30.0, target_board=18.0))
+    small, large = cost_of_change(_choice(), _choice(INSIDE)), cost_of_change(_choice(), far)
+    assert large == pytest.approx(small + 12.0 * COSTS.per_board)  # ten and five beside two and one
+    assert cost_of_change(_choice(), _choice()) == 0.0
+    gain = np.full(10, 18.0 + 0.5 * (small + large))
+    assert decide(STAY, [_seen(far, gain)], "score").compared is STAY
+    assert decide(STAY, [_seen(_choice(INSIDE), gain)], "score").compared is not STAY
+
+
+def test_of_two_moves_that_bring_as_much_the_smaller_is_advised() -> None:
+    near, far = _choice(INSIDE), _choice(Line(laydown_board=26.0, target_board=16.0))
+    better = np.full(10, 20.0)
+    found = decide(STAY, [_seen(far, better + 0.1), _seen(near, better)], "score")
+    assert found.compared.candidate == near
+
+
+def test_a_change_must_pay_its_cost_in_enough_worlds_and_not_only_be_better_in_them() -> None:
+    cost = cost_of_change(_choice(), _choice(INSIDE))
+    hopeful = np.full(10, 18.0 + 0.5 * cost)
+    hopeful[:5] = 21.0
+    found = ranked(STAY, [_seen(_choice(INSIDE), hopeful)], "score")[0]
+    assert found.chance == 1.0 and found.mean > cost
+    assert found.chance_pays == 0.5 and not found.wins
+
+
 def test_a_ball_change_must_win_by_more_than_a_move() -> None:
     gain = np.full(10, 18.0 + COSTS.move + 0.15)
     assert decide(STAY, [_seen(_choice(INSIDE), gain)], "score").compared is not STAY
