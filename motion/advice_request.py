@@ -196,7 +196,7 @@ class SurfaceWindow:
     moment: Moment
     allowed: bool
     by_hand: bool = True
-    by_machine: bool = True
+    by_machine: bool = False
     where: str = ""
     confirmed_by: str = ""
     upcoming: bool = True  # False: this window has already passed
