@@ -34,7 +34,8 @@ def _of_entry(path: str) -> Rule:
 
 
 register(models.BlockEntry, _of_entry(""))
-register(models.BagBall, _of_entry("entry"))
+# What somebody carries is theirs and the team's, whatever else of the event is shared.
+register(models.BagBall, Rule(team="entry__block__event__team", owner="entry__bowler__person"))
 register(models.PairVisit, _of_entry("entry"))
 register(models.Game, _of_entry("entry"))
 register(models.GameLine, _of_entry("game__entry"))

@@ -3,12 +3,14 @@
 from typing import Any
 from uuid import uuid4
 
+from django.db.models import Prefetch
 from drf_spectacular.utils import extend_schema, extend_schema_field
 from rest_framework import serializers
 from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from arsenal import access
 from arsenal.api import NamedPerson
 from arsenal.api_base import BallName, BallRelated, LimitedInteger, OwnRelated, ReadViewSet
 from arsenal.models import Ball, Bowler
@@ -47,7 +49,7 @@ class VisitSerializer(serializers.ModelSerializer[PairVisit]):
 
 
 class EntrySerializer(RecordedSerializer):
-    """`balls` says the bag when it is written; `bag` shows it, with what is put away."""
+    """`balls` says the bag when it is written; `bag` shows it with what is put away, empty to guests."""
 
     apart = ("balls",)
     fixed = ("block", "bowler")
@@ -90,11 +92,9 @@ class EntryViewSet(RecordedEditViewSet):
     related = ("block__event__house", "bowler", "changed_by")
 
     def get_queryset(self) -> Any:
-        return (
-            super()
-            .get_queryset()
-            .prefetch_related("bag__ball__bowler", "visits__left_lane", "visits__right_lane")
-        )
+        bag = access.visible(self.person, BagBall).select_related("ball__bowler")
+        rows = super().get_queryset().prefetch_related("visits__left_lane", "visits__right_lane")
+        return rows.prefetch_related(Prefetch("bag", bag))
 
     def write_new(self, values: dict[str, Any]) -> tuple[BlockEntry, bool]:
         return record.enter_bowler(

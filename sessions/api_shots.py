@@ -19,7 +19,7 @@ from motion.pocket import HIT_WORDS
 from sessions import record
 from sessions.api_events import STAMP, filtered
 from sessions.api_recorded import RecordedSerializer, RecordedViewSet, answers, refusals_as_answers
-from sessions.limits import GAME, LANE, SHOT_LIMITS, STRETCH_LIMITS
+from sessions.limits import GAME, LANE, PRACTICE_THROW, SHOT_LIMITS, STRETCH_LIMITS
 from sessions.models import BlockEntry, GameLine, LineStretch, PracticeWindow, Shot
 from sessions.pairs import lane_of
 
@@ -80,7 +80,7 @@ class ShotSerializer(RecordedSerializer):
     )
     game_number = LimitedInteger(limit=GAME, write_only=True, required=False)
     frame_number = LimitedInteger(limit=Limit("Frame", 0, 10, whole=True), required=False)
-    throw_number = LimitedInteger(limit=Limit("Throw", 1, 1000, whole=True), required=False)
+    throw_number = LimitedInteger(limit=PRACTICE_THROW, required=False)
     lane_number = LimitedInteger(limit=LANE, source="lane.number", required=False)
     ball = BallRelated()
     ball_name = BallName()
@@ -187,7 +187,14 @@ class ShotViewSet(RecordedViewSet):
         facts = facts_of(values, entry.block.event.house)
         if practice is not None:
             at_left = bool(values.get("at_pins_left"))
-            logged = record.log_practice_shot(practice, facts, by=self.person, uid=uid, at_pins_left=at_left)
+            logged = record.log_practice_shot(
+                practice,
+                facts,
+                by=self.person,
+                uid=uid,
+                at_pins_left=at_left,
+                throw_number=values.get("throw_number"),
+            )
         else:
             place = {name: values.get(name) for name in ("game_number", "frame_number", "throw_number")}
             logged = record.log_shot(entry, facts, by=self.person, uid=uid, **place)

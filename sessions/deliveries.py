@@ -15,6 +15,7 @@ from arsenal.models.ball import BagRole
 from motion.frames import Frame, finds_new_rack
 from motion.leaves import FULL_RACK
 from motion.notation import parse_game
+from motion.pocket import HIT_WORDS
 from sessions.counted import counting_lines
 from sessions.models import Game, GameLine, LineStretch, Shot
 
@@ -54,6 +55,11 @@ class Delivery:
     foul: bool = False
     uuid: str = ""
     typed: bool = False
+
+    @property
+    def hit_offset(self) -> float | None:
+        """Offset [boards] at first contact: as read, else the one the trade word stands for."""
+        return HIT_WORDS.get(self.hit_word) if self.offset_boards is None else self.offset_boards
 
     @property
     def order(self) -> tuple[Any, ...]:

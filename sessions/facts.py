@@ -128,10 +128,10 @@ def line_of(facts: ShotFacts) -> dict[str, float | None]:
 
 
 def shot_from(facts: ShotFacts, pins_left: int) -> Shot:
-    """An unsaved shot with everything that was said; the place in the game is filled in by the caller."""
-    offset = facts.offset_boards
-    if offset is None and facts.hit_word:
-        offset = HIT_WORDS[facts.hit_word]
+    """An unsaved shot with everything that was said; the place in the game is filled in by the caller.
+
+    The number a trade word stands for is not stored: it is derived, and believed less than one that was read.
+    """
     return Shot(
         ball=facts.ball,
         release=facts.release,
@@ -139,7 +139,7 @@ def shot_from(facts: ShotFacts, pins_left: int) -> Shot:
         breakpoint_board=facts.breakpoint_board,
         breakpoint_ft=facts.breakpoint_ft,
         hit_word=facts.hit_word,
-        offset_boards=offset,
+        offset_boards=facts.offset_boards,
         pins_left=pins_left,
         foul=facts.foul,
         speed_mph=facts.speed_mph,

@@ -11,7 +11,7 @@ from motion.leaves import PINS
 from motion.pocket import HIT_WORDS
 from sessions.facts import NOTE_LENGTH, ShotFacts
 from sessions.forms_base import ReleaseField, number_field
-from sessions.limits import FRAME, GAME, SHOT_LIMITS, THROW
+from sessions.limits import FRAME, GAME, PRACTICE_THROW, SHOT_LIMITS
 from sessions.models import BlockEntry, Lane, Shot
 
 CLEAR, LEAVE, NONE_DOWN = "clear", "leave", "none"
@@ -35,7 +35,8 @@ class ShotForm(forms.Form):
     )
     game_number = number_field(GAME, widget=forms.HiddenInput)
     frame_number = number_field(FRAME, widget=forms.HiddenInput)
-    throw_number = number_field(THROW, widget=forms.HiddenInput)
+    # As far as practice counts; of a game record knows the place.
+    throw_number = number_field(PRACTICE_THROW, widget=forms.HiddenInput)
     at_pins_left = forms.BooleanField(required=False, widget=forms.HiddenInput)
     outcome = forms.ChoiceField(
         choices=[(CLEAR, "All down"), (LEAVE, "Pins left"), (NONE_DOWN, "None down")],

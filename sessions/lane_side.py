@@ -242,12 +242,17 @@ class PracticeSide:
     @property
     def place(self) -> Place:
         standing = found_after(self.newest) if self.at_pins_left and self.newest else FULL_RACK
-        return Place(0, len(self.shots) + 1, standing, new_rack=standing == FULL_RACK)
+        number = self.newest.throw_number + 1 if self.newest else 1
+        return Place(0, number, standing, new_rack=standing == FULL_RACK)
 
     @property
     def deck(self) -> list[list[tuple[int, bool]]]:
         return deck(self.place.standing)
 
     def remembered(self) -> dict[str, Any]:
-        first = {"at_pins_left": self.at_pins_left, "lane": self.lane.number}
+        first = {
+            "at_pins_left": self.at_pins_left,
+            "lane": self.lane.number,
+            "throw_number": self.place.throw_number,
+        }
         return first | remembered(self.entry, new_rack=self.place.new_rack, lane=self.lane)

@@ -34,6 +34,8 @@ STRETCH_LIMITS = {
 }
 FRAME = Limit("Frame", 1, 10, whole=True)
 THROW = Limit("Throw", 1, 3, whole=True)
+# In practice throws count up and nobody is bound to an end.
+PRACTICE_THROW = Limit("Throw", 1, 1000, whole=True)
 GAME = Limit("Game", 1, 50, whole=True)
 LANES = Limit("Number of lanes", 2, 200, whole=True)
 LANE = Limit("Lane", 1, 200, whole=True)

@@ -56,25 +56,51 @@ def practice_log(request: HttpRequest, uuid: UUID) -> HttpResponse:
     form = ShotForm(window.entry, side.pair, request.POST)
     logged = written(form, lambda _: _log(request, window, form))
     if logged is None:
-        return _show(request, side, form, status=400)
-    said = f"Logged {told(logged.shot)}, {logged.shot.ball.name}."
+        return _show(request, side, _at_next_throw(request, form, side), status=400)
+    return after_practice(request, window, f"Logged {told(logged.shot)}, {logged.shot.ball.name}.")
+
+
+def after_practice(
+    request: HttpRequest, window: PracticeWindow, said: str, *, is_refusal: bool = False
+) -> HttpResponse:
+    """The panel for the next throw with what was just said; without htmx the page itself."""
     if not request.htmx:  # type: ignore[attr-defined]
-        messages.success(request, said)
+        (messages.error if is_refusal else messages.success)(request, said)
         return redirect("practice", window.uuid)
     fresh = PracticeSide(window)
     form = ShotForm(window.entry, fresh.pair, initial=first_values(fresh))
-    return _show(request, fresh, form, said=said)
+    status = 400 if is_refusal else 200
+    return _show(request, fresh, form, said=said, is_refusal=is_refusal, status=status)
+
+
+def _at_next_throw(request: HttpRequest, form: ShotForm, side: PracticeSide) -> ShotForm:
+    """The refused form at the throw that is next now: who has read what was logged meanwhile may go on."""
+    data = request.POST.copy()
+    data["throw_number"] = str(side.place.throw_number)
+    form.data = data
+    return form
 
 
 def _log(request: HttpRequest, window: PracticeWindow, form: ShotForm) -> record.Logged:
     data = form.cleaned_data
     return record.log_practice_shot(
-        window, form.facts(), by=person_of(request), uid=data["uuid"], at_pins_left=data["at_pins_left"]
+        window,
+        form.facts(),
+        by=person_of(request),
+        uid=data["uuid"],
+        at_pins_left=data["at_pins_left"],
+        throw_number=data["throw_number"],
     )
 
 
 def _show(
-    request: HttpRequest, side: PracticeSide, form: ShotForm, *, said: str = "", status: int = 200
+    request: HttpRequest,
+    side: PracticeSide,
+    form: ShotForm,
+    *,
+    said: str = "",
+    is_refusal: bool = False,
+    status: int = 200,
 ) -> HttpResponse:
     entry = side.entry
     context = {
@@ -91,6 +117,7 @@ def _show(
         "may_change": may_change(person_of(request), entry),
         "log_url": reverse("practice-log", args=[side.practice.uuid]),
         "said": said,
+        "is_refusal": is_refusal,
     }
     name = "_practice.html" if request.htmx else "practice.html"  # type: ignore[attr-defined]
     return render(request, f"sessions/{name}", context, status=status)

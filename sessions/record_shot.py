@@ -7,7 +7,6 @@ from typing import TypeVar
 
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
-from django.db.models import Max
 from django.http import Http404
 from django.utils import timezone
 
@@ -17,7 +16,7 @@ from sessions.counted import counted_shots
 from sessions.dependents import on_pair
 from sessions.facts import ShotFacts, check_facts, shot_from
 from sessions.jobs import owing
-from sessions.limits import FRAME, GAME, THROW, refusals
+from sessions.limits import FRAME, GAME, PRACTICE_THROW, THROW, refusals
 from sessions.models import Block, BlockEntry, Game, Lane, PairVisit, PracticeWindow, Shot
 from sessions.progress import Place, check_sequence, found_after, next_place
 from sessions.whereabouts import where_is
@@ -69,19 +68,32 @@ def log_shot(
 
 
 def log_practice_shot(
-    practice: PracticeWindow, facts: ShotFacts, *, by: Person, uid: uuid.UUID, at_pins_left: bool = False
+    practice: PracticeWindow,
+    facts: ShotFacts,
+    *,
+    by: Person,
+    uid: uuid.UUID,
+    at_pins_left: bool = False,
+    throw_number: int | None = None,
 ) -> Logged:
-    """Log a delivery in practice; `at_pins_left` says it was thrown at what the last one left."""
+    """Log a delivery in practice; `at_pins_left` says it was thrown at what the last one left.
+
+    A throw number, where given, says which one the person saw as the next; another one is refused, so that
+    two people who log the same delivery end with one shot.
+    """
     with transaction.atomic(), owing(practice.entry.block) as owed:
         entry = hold(practice.entry)
         if known := known_before(Shot, uid, entry):
             return Logged(known, created=False)
+        if wrong := refusals({"throw_number": throw_number}, {"throw_number": PRACTICE_THROW}):
+            raise ValidationError(wrong)
         last = practice.shots.filter(undone_at=None).order_by("-throw_number").first()
+        number = last.throw_number + 1 if last is not None else 1
+        _check_expected_in_practice(practice, number, throw_number)
         standing = found_after(last) if last is not None and at_pins_left else FULL_RACK
         lanes = (practice.left_lane, practice.right_lane)
         shot = shot_from(facts, check_facts(facts, entry, standing, lanes))
-        highest = practice.shots.aggregate(highest=Max("throw_number"))["highest"] or 0
-        shot.frame_number, shot.throw_number = 0, highest + 1
+        shot.frame_number, shot.throw_number = 0, number
         shot.pins_before, shot.practice = standing, practice
         # In practice nobody is bound to change lanes, so where it is not said it is the lane of the last one.
         shot.lane = facts.lane or (last.lane if last else practice.left_lane)
@@ -220,6 +232,14 @@ def _check_expected(
     there = next((shot for shot in shots if (shot.frame_number, shot.throw_number) == (frame, throw)), None)
     what = f" was logged meanwhile ({leave_name(there.pins_left)})" if there else " is not the next one"
     raise ValidationError({"frame_number": f"Frame {frame}, throw {throw}{what}. Next is {place}."})
+
+
+def _check_expected_in_practice(practice: PracticeWindow, number: int, expected: int | None) -> None:
+    if expected is None or expected == number:
+        return
+    there = practice.shots.filter(undone_at=None, throw_number=expected).first()
+    what = f" was logged meanwhile ({leave_name(there.pins_left)})" if there else " is not the next one"
+    raise ValidationError({"throw_number": f"Throw {expected}{what}. Next is throw {number}."})
 
 
 def _too_many_frames(game: Game) -> ValidationError:

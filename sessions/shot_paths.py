@@ -95,7 +95,7 @@ def _paths_on(
 
 def _shot_path(seen: LookBack, shot: LoggedShot, delivery: Delivery, names: BallNames) -> ShotPath:
     track = seen.track(shot)
-    offset = delivery.offset_boards
+    offset = delivery.hit_offset
     return ShotPath(
         frame=delivery.frame,
         ball=names.of(delivery.ball.pk, delivery.ball.name, delivery.bowler),

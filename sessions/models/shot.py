@@ -43,7 +43,7 @@ class Shot(Stamped):
     target_ft = models.FloatField(default=15.0)
     breakpoint_board = models.FloatField(null=True, blank=True)
     breakpoint_ft = models.FloatField(null=True, blank=True)
-    # A word of motion.pocket.HIT_WORDS and its offset in boards at first contact.
+    # A word of motion.pocket.HIT_WORDS, and the offset in boards at first contact where one was read.
     hit_word = models.CharField(max_length=20, blank=True)
     offset_boards = models.FloatField(null=True, blank=True)
     # Bit n - 1 set: pin n stood (before the throw, and after it).

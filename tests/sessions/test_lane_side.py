@@ -88,7 +88,7 @@ def test_ball_and_line_are_remembered_and_sightings_are_not(scene: Scene, bo: Cl
         19.5,
         17.2,
         "flush",
-        2.5,
+        None,
     )
     again = form_of(bo, scene)
     assert (again["ball"], again["laydown_board"], again["target_board"]) == (
@@ -240,6 +240,26 @@ def test_shots_that_a_line_took_the_place_of_say_so(scene: Scene) -> None:
         instead_of_shots=True,
     )
     assert [item.fate for item in LaneSide(scene.entry, 1).recent] == ["a line instead"]
+
+
+def test_a_practice_page_left_open_tells_what_was_logged_meanwhile_and_goes_on(
+    scene: Scene, bo: Client
+) -> None:
+    practice, _ = record.open_practice(
+        scene.entry, kind="warm_up", lane=scene.lane(5), started_at=None, uid=uuid.uuid4()
+    )
+    shown, log = (reverse(name, args=[practice.uuid]) for name in ("practice", "practice-log"))
+    data = fields_of(bo.get(shown).content.decode()) | {"outcome": "clear"}
+    facts = record.ShotFacts(ball=scene.cast.bo_ball, pins_left=[10])
+    record.log_practice_shot(practice, facts, by=scene.cast.coach, uid=uuid.uuid4())
+    late = bo.post(log, data, headers=HTMX)
+    html = late.content.decode()
+    assert late.status_code == 400
+    assert "Throw 1 was logged meanwhile (10 pin). Next is throw 2." in html
+    assert practice.shots.count() == 1
+    again = fields_of(html) | {"outcome": "clear"}
+    assert bo.post(log, again, headers=HTMX).status_code == 200
+    assert [shot.throw_number for shot in practice.shots.all()] == [1, 2]
 
 
 def test_practice_keeps_what_was_undone_in_sight(scene: Scene, bo: Client) -> None:

@@ -111,6 +111,31 @@ def test_shots_are_listed_by_game_with_what_was_undone(scene: Scene, bo: Client)
     assert bo.get("/api/shots/", {"game": "x"}).status_code == 400
 
 
+def test_a_bag_is_for_the_team_and_a_guest_learns_nothing_of_it(scene: Scene) -> None:
+    scene.cast.bo_ball.shared_with_guests = True
+    scene.cast.bo_ball.save()
+    cast, address = scene.cast, f"/api/entries/{scene.entry.uuid}/"
+    for person in (cast.bo, cast.lin, cast.coach):
+        bag = cast.client(person).get(address).json()["bag"]
+        assert {place["ball"] for place in bag} == {str(cast.bo_ball.uuid), str(scene.spare_ball.uuid)}
+    shown = cast.client(cast.guest).get(address)
+    assert shown.status_code == 200 and shown.json()["bag"] == []
+    listed = cast.client(cast.guest).get("/api/entries/").json()["results"]
+    assert [row["bag"] for row in listed] == [[], []]
+    assert cast.client(cast.outsider).get(address).status_code == 404
+
+
+def test_of_two_who_log_the_same_practice_throw_one_is_told(scene: Scene, bo: Client) -> None:
+    practice = post(bo, "practices", entry=str(scene.entry.uuid), lane_number=6).json()["uuid"]
+    data = shot_data(scene, practice=practice, throw_number=1)
+    coach = scene.cast.client(scene.cast.coach)
+    assert [post(client, "shots", **data).status_code for client in (coach, bo)] == [201, 400]
+    refused = post(bo, "shots", **data)
+    assert refused.json() == {"throw_number": ["Throw 1 was logged meanwhile (10 pin). Next is throw 2."]}
+    assert post(bo, "shots", **data | {"throw_number": 2}).status_code == 201
+    assert Shot.objects.count() == 2
+
+
 def test_a_practice_takes_shots_of_its_own(scene: Scene, bo: Client) -> None:
     practice = post(bo, "practices", entry=str(scene.entry.uuid), lane_number=6)
     assert practice.status_code == 201 and practice.json()["left_lane"] == 5

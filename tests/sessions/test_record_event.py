@@ -252,11 +252,9 @@ def begin_practice(scene: Scene, **more: Any) -> PracticeWindow:
 
 
 def practise(scene: Scene, practice: PracticeWindow, left: list[int], **more: Any) -> Any:
-    at_left = more.pop("at_pins_left", False)
+    place = {name: more.pop(name) for name in ("at_pins_left", "throw_number") if name in more}
     facts = record.ShotFacts(ball=scene.cast.bo_ball, pins_left=left, **more)
-    return record.log_practice_shot(
-        practice, facts, by=scene.cast.bo, uid=uuid.uuid4(), at_pins_left=at_left
-    ).shot
+    return record.log_practice_shot(practice, facts, by=scene.cast.bo, uid=uuid.uuid4(), **place).shot
 
 
 def test_practice_shots_count_up_belong_to_no_game_and_owe_advice(scene: Scene) -> None:
@@ -267,6 +265,24 @@ def test_practice_shots_count_up_belong_to_no_game_and_owe_advice(scene: Scene) 
         (None, 0, 2, 6),
     ]
     assert OwedAdvice.objects.filter(entry=scene.entry).exists()
+
+
+def test_a_practice_throw_that_somebody_else_logged_is_not_logged_again(scene: Scene) -> None:
+    practice = begin_practice(scene)
+    practise(scene, practice, [10], throw_number=1)
+    with pytest.raises(ValidationError) as error:
+        practise(scene, practice, [10], throw_number=1)
+    assert messages(error)["throw_number"] == ["Throw 1 was logged meanwhile (10 pin). Next is throw 2."]
+    with pytest.raises(ValidationError) as error:
+        practise(scene, practice, [], throw_number=7)
+    assert messages(error)["throw_number"] == ["Throw 7 is not the next one. Next is throw 2."]
+    with pytest.raises(ValidationError) as error:
+        practise(scene, practice, [], throw_number=0)
+    assert messages(error)["throw_number"] == ["Throw 0 is not allowed: 1 to 1000, whole numbers."]
+    assert practice.shots.count() == 1
+    second = practise(scene, practice, [], throw_number=2)
+    record.undo_shot(second, by=scene.cast.bo)
+    assert practise(scene, practice, [], throw_number=2).throw_number == 2
 
 
 def test_practice_at_the_pins_left(scene: Scene) -> None:

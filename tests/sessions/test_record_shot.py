@@ -2,14 +2,17 @@
 
 import uuid
 from datetime import timedelta
+from importlib import import_module
 from typing import Any
 
 import pytest
+from django.apps import apps
 from django.core.exceptions import ValidationError
 from django.http import Http404
 from django.utils import timezone
 
 from motion.leaves import mask_of
+from motion.pocket import HIT_WORDS
 from sessions import record
 from sessions.models import Block, OwedAdvice, Shot
 from sessions.whereabouts import where_is
@@ -234,12 +237,26 @@ def test_the_first_shot_opens_a_planned_block_and_owes_advice(scene: Scene) -> N
     assert (owed.left_lane, owed.right_lane) == (shot.game.left_lane, shot.game.right_lane)
 
 
-def test_hit_word_brings_its_offset_unless_one_is_said(scene: Scene) -> None:
-    from motion.pocket import HIT_WORDS
-
+def test_an_offset_is_stored_only_where_one_was_read(scene: Scene) -> None:
     word = next(iter(HIT_WORDS))
-    assert scene.log([10], hit_word=word).offset_boards == HIT_WORDS[word]
+    assert scene.log([10], hit_word=word).offset_boards is None
     assert scene.log([], hit_word=word, offset_boards=1.25).offset_boards == 1.25
+
+
+def test_stored_offsets_that_only_repeat_their_word_are_derived_ones(scene: Scene) -> None:
+    derived, read, bare = scene.log([10]), scene.log([]), scene.log([10])
+    Shot.objects.filter(pk=derived.pk).update(hit_word="light", offset_boards=HIT_WORDS["light"])
+    Shot.objects.filter(pk=read.pk).update(hit_word="light", offset_boards=3.25)
+    Shot.objects.filter(pk=bare.pk).update(offset_boards=3.5)
+    migration = import_module("sessions.migrations.0002_derived_offsets")
+    assert migration.OFFSETS == HIT_WORDS
+    migration.forget_derived(apps, None)
+    shots = [Shot.objects.get(pk=shot.pk) for shot in (derived, read, bare)]
+    assert [(shot.hit_word, shot.offset_boards) for shot in shots] == [
+        ("light", None),
+        ("light", 3.25),
+        ("", 3.5),
+    ]
 
 
 # --- edit and undo ----------------------------------------------------------------------------------

@@ -9,6 +9,7 @@ from django.test.utils import CaptureQueriesContext
 
 from arsenal.models import Ball, SurfaceEntry
 from motion.advice_types import FieldTraffic, TrafficPass
+from motion.evidence import logged_offset
 from sessions.deliveries import Delivery, deliveries_on
 from sessions.gather import gather
 from sessions.models import (
@@ -184,6 +185,16 @@ def test_both_lanes_bring_their_own_film_traffic_and_evidence(opened: OpenBlock)
     assert request.current_line is not None
     assert request.current_line.laydown_board == 22.0
     assert request.games_remaining == pytest.approx(3.7)
+
+
+def test_a_word_alone_reaches_the_engine_as_a_word_and_not_as_a_number_read(opened: OpenBlock) -> None:
+    """The engine believes a word less than a number, so it must be able to tell them apart."""
+    opened.shot(opened.bo, frame=1, hit_word="light")
+    opened.shot(opened.bo, frame=3, hit_word="light", offset_boards=3.5)
+    word, number = gather(owed(opened)).request.shots
+    assert (word.offset_boards, word.hit_word, number.offset_boards) == (None, "light", 3.5)
+    assert logged_offset(word) == logged_offset(number) == 3.5
+    assert [item.hit_offset for item in on_lanes(opened, 7)] == [3.5, 3.5]
 
 
 def test_a_spare_ball_is_traffic_but_no_evidence(opened: OpenBlock) -> None:
