@@ -10,7 +10,7 @@ from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
 from sessions import jobs, record
-from sessions.models import Block, BlockEntry, EventWindow, OwedAdvice, PairVisit
+from sessions.models import Block, BlockEntry, Event, EventWindow, OwedAdvice, PairVisit
 from sessions.surface_windows import moment_now, windows_of
 from tests.sessions.conftest import Scene
 
@@ -145,6 +145,10 @@ def test_without_others_beside_the_team_no_pair_wears_from_afar(apart: Scene) ->
 
 
 def test_another_field_beside_the_team_concerns_every_event_of_the_house(apart: Scene) -> None:
+    """The lanes carry what every event in the house has brought; the house of another team is another."""
+    events = {"team": apart.cast.team, "house": apart.house, "starts_on": apart.event.starts_on}
+    second = Event.objects.create(name="Otter League", ends_on=apart.event.ends_on, **events)
+    Block.objects.filter(pk=apart.block.pk).update(event=second)
     apart.event.others_per_pair = 9
     record.save_event(apart.event, None, by=apart.cast.coach, expected_version=1)
     assert (wanted(apart.entry), wanted(apart.lin_entry), wanted(apart.other_entry)) == (1, 1, 0)

@@ -13,7 +13,7 @@ from django.core.exceptions import ValidationError
 from django.db import connection
 
 from sessions import record
-from sessions.models import BlockEntry, GameLine, Shot
+from sessions.models import BlockEntry, GameLine, PracticeWindow, Shot
 from tests.conftest import Cast
 from tests.conftest import cast as cast_fixture
 from tests.sessions.conftest import Scene, make_scene
@@ -123,3 +123,19 @@ def test_undo_pressed_twice_at_once_takes_one_shot_back(stored: Scene) -> None:
 
     at_once(undo, undo)
     assert Shot.objects.filter(undone_at=None).count() == 1
+
+
+def test_two_people_logging_the_same_practice_throw_at_once_leave_one_shot(stored: Scene) -> None:
+    practice, _ = record.open_practice(
+        stored.entry, kind="warm_up", lane=stored.lane(5), started_at=None, uid=uuid.uuid4()
+    )
+    facts = record.ShotFacts(ball=stored.cast.bo_ball, pins_left=[10])
+
+    def log_it() -> record.Logged:
+        there = PracticeWindow.objects.get(pk=practice.pk)
+        return record.log_practice_shot(there, facts, by=stored.cast.bo, uid=uuid.uuid4(), throw_number=1)
+
+    answers = at_once(log_it, log_it, log_it)
+    refused = [answer for answer in answers if isinstance(answer, ValidationError)]
+    assert len(refused) == 2 and "was logged meanwhile" in str(refused[0])
+    assert Shot.objects.count() == 1
