@@ -16,6 +16,7 @@ number stands in ``parameters`` with its doubt.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -103,7 +104,11 @@ def after_wiping_um(cover_um: float, physics: Physics = DEFAULT_PHYSICS) -> floa
     return (1.0 - min(physics.cover_wiped_share, 1.0)) * cover_um
 
 
+@lru_cache(maxsize=64)
 def friction_table(ball: BallSpec, physics: Physics = DEFAULT_PHYSICS) -> FloatArray:
-    """Friction (8001,) [-] at even steps of TABLE_STEP_UM of film, for the kernels."""
+    """Friction (8001,) [-] at even steps of TABLE_STEP_UM of film, for the kernels.
+
+    The same array on every call: not to be written to.
+    """
     films = np.arange(0.0, TABLE_TO_UM + TABLE_STEP_UM / 2.0, TABLE_STEP_UM)
     return mu_curve(films, ball, physics)

@@ -144,8 +144,8 @@ def solve_full_ball(
 ) -> FullPath:
     """Solve the path of a real ball, with its layout and, given a film, the oil on its cover.
 
-    mu: (61, 39) friction, own-side, as for `motion.path.solve_path`. ball, release: radii of gyration, layout,
-    surface; speed, revs, rotation, tilt. launch_deg [deg], laydown_board: as there.
+    mu: (61, 39) friction, own-side, as for `motion.path.solve_path`; launch_deg [deg] and laydown_board as
+    there. ball, release: radii of gyration, layout, surface; speed, revs, rotation, tilt.
     film_um: (61, 39) film [um] the friction map was made from; None leaves the cover's oil out.
     start_cover_um [um]: film on the cover before the shot (None: neutral, wiped). phase_deg [deg]: turn of
     the ball about its axis at release beyond the convention of ``inertia``.
@@ -154,7 +154,7 @@ def solve_full_ball(
 
     Raises MotionError. Equations and sources: module docstring.
     """
-    problem = _problem(mu, ball, film_um, physics, start_cover_um)
+    problem = problem_of(mu, ball, film_um, physics, start_cover_um)
     start = state_at_release(
         ball, release, launch_deg=launch_deg, laydown_board=laydown_board, phase_deg=phase_deg
     )
@@ -162,16 +162,16 @@ def solve_full_ball(
     return _told(problem, stretches, rings, contact_reach_m(ball.diameter_in))
 
 
-def _problem(
+def problem_of(
     mu: FloatArray,
     ball: BallSpec,
     film_um: FloatArray | None,
-    physics: Physics,
-    start_cover_um: float | None,
+    physics: Physics = DEFAULT_PHYSICS,
+    start_cover_um: float | None = None,
 ) -> Problem:
+    """The ball and lane in SI units, arguments as for `solve_full_ball`; raises MotionError."""
     radius_m = units.in_to_m(ball.diameter_in / 2.0)
     cover: Cover = cover_of(ball, physics, start_um=start_cover_um)
-    with_film = film_um is not None
     return Problem(
         kk=units.in_to_m(radii_of_gyration_in(ball)) ** 2,
         radius_m=radius_m,
@@ -179,7 +179,7 @@ def _problem(
         film=lane_map("film_um", film_um, 0.0, FILM_MAX_UM, "um")
         if film_um is not None
         else np.empty((0, 0)),
-        table=friction_table(ball, physics) if with_film else np.ones(2),
+        table=np.ones(2) if film_um is None else friction_table(ball, physics),
         cover=cover.numbers(radius_m),
     )
 
@@ -291,13 +291,12 @@ class _Motion:
         b = terms[3:5]
 
         def direction(growth: float) -> FloatArray:
-            solved: FloatArray = np.linalg.solve(matrix + growth * np.eye(2), b)
-            return solved
+            return np.asarray(np.linalg.solve(matrix + growth * np.eye(2), b), dtype=np.float64)
 
         most = float(np.hypot(*b))
         growth = brentq(lambda g: float(np.hypot(*direction(g))) - 1.0, 1e-12 * most, most * (1.0 + 1e-9))
         way = direction(growth)
-        return way / float(np.hypot(*way))
+        return np.asarray(way / float(np.hypot(*way)), dtype=np.float64)
 
 
 def integrate(
@@ -381,10 +380,14 @@ def _times_at(stretches: list[Stretch], component: int, goals: FloatArray) -> Fl
         elif float(stretch.at(high)[component]) <= goal:
             times[i] = high
         else:
-            times[i] = brentq(
-                lambda t, s=stretch, g=goal: float(s.at(t)[component]) - g, low, high, xtol=1e-14
-            )
+            times[i] = _passes(stretch, component, goal)
     return times
+
+
+def _passes(stretch: Stretch, component: int, goal: float) -> float:
+    """When within a stretch a component passes the goal [s]."""
+    ahead = lambda t: float(stretch.at(t)[component]) - goal  # noqa: E731
+    return float(brentq(ahead, stretch.start_s, stretch.end_s, xtol=1e-14))
 
 
 def _states_at(stretches: list[Stretch], component: int, goals: FloatArray) -> FloatArray:
@@ -558,8 +561,8 @@ def _rings(problem: Problem, stretches: list[Stretch], laid: FloatArray) -> tupl
             middles /= np.linalg.norm(middles, axis=1)[:, None]
             parts = (np.arange(kernels.PATCHES) + 0.5) / kernels.PATCHES
             patches = list(zip(middles, parts, strict=True))
-            met = np.array([kernels.cover_film(*p, at, laid, m, problem.cover) for p, at in patches])
-            left = np.array([kernels.cover_film(*p, at, laid, m + 1, problem.cover) for p, at in patches])
+            met = np.array([kernels.cover_film(p[0], p[1], p[2], at, laid, m, problem.cover) for p, at in patches])
+            left = np.array([kernels.cover_film(p[0], p[1], p[2], at, laid, m + 1, problem.cover) for p, at in patches])
         angle = math.acos(max(-1.0, min(1.0, float(ring[0:3] @ ring[3:6]))))
         rings.append(
             Ring(

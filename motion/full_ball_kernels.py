@@ -104,7 +104,8 @@ def met_film(film_um: float, cover_um: float, cover: FloatArray) -> float:
     cover: start film [um], capacity [um], kept, pickup, given, neutral film [um], contact width [m], R [m].
     """
     extra = (cover_um - cover[5]) * (cover[4] + filled(film_um, cover[1], cover[3]))
-    return max(film_um + extra, 0.0)
+    met: float = max(film_um + extra, 0.0)
+    return met
 
 
 @kernel
@@ -115,7 +116,7 @@ def cover_film(
 
     A ring is one revolution's track, a spiral about the spin axis that moves evenly from its place at the
     start of the revolution to that at its end. Two strips of the contact's width overlap by
-    cos^2(pi d / 2 width), d the distance between their middles on the sphere. part: how far the present
+    (1 - (d / width)^2)^2, d the distance between their middles on the sphere. part: how far the present
     revolution has come. Each earlier one passed here about one turn before the next, so longitudes are taken
     from one ring to the one before without a jump, and a ring goes on a little beyond its ends.
     """
@@ -142,10 +143,10 @@ def cover_film(
         apart[m] = first + (last - first) * place
         if abs(apart[m]) < 0.5 * radius:
             near = place
-    film = cover[0]
+    film: float = cover[0]
     for m in range(n_rings):
         if abs(apart[m]) < width:
-            overlap = math.cos(0.5 * math.pi * apart[m] / width) ** 2
+            overlap = (1.0 - (apart[m] / width) ** 2) ** 2
             place = min(max(places[m], 0.0), 1.0) * PATCHES
             patch = min(int(place), PATCHES - 1)
             lane = rings[m, 14 + patch] + (rings[m, 15 + patch] - rings[m, 14 + patch]) * (place - patch)
@@ -166,7 +167,7 @@ def friction(
     n_rings: int,
     cover: FloatArray,
 ) -> float:
-    """Friction at the contact: the map's, and with a cover (film (61, 39), else (0, 0)) changed by its oil."""
+    """Friction at the contact: the map's, changed by the cover's oil unless film is empty, (0, 0)."""
     value = at_place(mu, s[0], s[1])
     if film.shape[0] == 0:
         return value

@@ -19,20 +19,20 @@ from motion.reconstruct import film_from_summary
 from tests.motion.maps import rough, smooth, two_zone, uniform
 
 G = 9.80665
-LINE = dict(launch_deg=2.0, laydown_board=20.0)
+LINE = {"launch_deg": 2.0, "laydown_board": 20.0}
 
 
 def ball(**changes):
-    usual = dict(weight_lb=15.0, rg_in=2.5, differential_in=0.05, intermediate_differential_in=0.02)
+    usual = {"weight_lb": 15.0, "rg_in": 2.5, "differential_in": 0.05, "intermediate_differential_in": 0.02}
     return BallSpec(**(usual | changes))
 
 
 def plain(**changes):
-    return ball(**(dict(differential_in=0.0, intermediate_differential_in=0.0) | changes))
+    return ball(**({"differential_in": 0.0, "intermediate_differential_in": 0.0} | changes))
 
 
 def release(**changes):
-    usual = dict(speed_mph=17.5, rev_rate_rpm=350.0, axis_rotation_deg=50.0, axis_tilt_deg=15.0)
+    usual = {"speed_mph": 17.5, "rev_rate_rpm": 350.0, "axis_rotation_deg": 50.0, "axis_tilt_deg": 15.0}
     return ReleaseSpec(**(usual | changes))
 
 
@@ -40,7 +40,7 @@ def house():
     return film_from_summary(40.0, 25.0, 8.0).film_um
 
 
-# --- the isotropic limit ---------------------------------------------------------------------------------
+# --- the isotropic limit ---
 
 
 @pytest.mark.parametrize("lane", [smooth(1), rough(1), rough(4, 0.5)], ids=["smooth", "rough", "rougher"])
@@ -93,7 +93,7 @@ def test_uniform_friction_with_side_rotation_is_the_parabola_to_a_millionth_of_a
     np.testing.assert_allclose(20.0 + place[:, 1] / units.BOARD_M, full.board, atol=1e-6)
 
 
-# --- no friction: the free top -----------------------------------------------------------------------------
+# --- no friction: the free top ---
 
 
 def test_a_free_symmetric_top_precesses_evenly_about_the_pin():
@@ -151,7 +151,7 @@ def test_a_free_asymmetric_top_follows_the_jacobi_elliptic_functions(pin, drilli
     np.testing.assert_allclose(full.axis_body, omega / np.linalg.norm(omega, axis=1)[:, None], atol=1e-8)
 
 
-# --- invariants, rolling, tolerance --------------------------------------------------------------------------
+# --- invariants, rolling, tolerance ---
 
 legal = st.fixed_dictionaries(
     {
@@ -202,7 +202,7 @@ def test_invariants_hold_with_oil_on_the_cover(inputs):
     full = solve_full_ball(mu_map(film, inputs["ball"]), film_um=film, rtol=1e-8, **inputs)
     holds_what_mechanics_asks(full)
     for ring in full.rings:
-        assert 0.0 <= ring.met_um.min() and ring.left_um.max() <= inputs["ball"].roughness_um + 1e-12
+        assert ring.met_um.min() >= 0.0 and ring.left_um.max() <= inputs["ball"].roughness_um + 1e-12
 
 
 @pytest.mark.long
@@ -249,7 +249,7 @@ def test_halving_the_tolerance_changes_nothing_beyond_the_stated_error(seed):
     assert both[0].board_at_60 == pytest.approx(both[1].board_at_60, abs=full_ball.BOARD_ERROR_WITH_COVER)
 
 
-# --- both hands ----------------------------------------------------------------------------------------------
+# --- both hands ---
 
 
 def test_a_left_hander_on_the_mirrored_lane_in_plain_lane_coordinates_is_the_mirror_image():
@@ -276,7 +276,7 @@ def test_a_left_hander_on_the_mirrored_lane_in_plain_lane_coordinates_is_the_mir
     assert ends[1][3] == pytest.approx(-ends[0][3], abs=1e-8)
 
 
-# --- flare and cover -----------------------------------------------------------------------------------------
+# --- flare and cover ---
 
 
 def test_tracks_part_by_what_free_precession_says_and_least_with_the_pin_on_the_axis():
@@ -322,7 +322,7 @@ def test_without_flare_the_ball_rolls_on_its_own_oil_and_hooks_less():
     assert full.cover_left_um > 0.0
 
 
-# --- bad input -----------------------------------------------------------------------------------------------
+# --- bad input ---
 
 
 @pytest.mark.parametrize(

@@ -27,7 +27,7 @@ RADIUS_IN = 27.0 / (2.0 * np.pi)  # an inch along the ball is 360/27 degrees (fa
 
 
 def ball(**changes):
-    given_ = dict(weight_lb=15.0, rg_in=2.5, differential_in=0.05, intermediate_differential_in=0.02)
+    given_ = {"weight_lb": 15.0, "rg_in": 2.5, "differential_in": 0.05, "intermediate_differential_in": 0.02}
     return BallSpec(**(given_ | changes))
 
 
@@ -93,10 +93,13 @@ def test_side_roll_shows_the_pap_to_the_bowler_and_tilt_raises_it():
 
 @settings(max_examples=30, deadline=None)
 @given(
-    rotation=st.floats(-100, 100), tilt=st.floats(-30, 90), launch=st.floats(-10, 10), phase=st.floats(-360, 360)
-)  # fmt: skip
+    rotation=st.floats(-100, 100),
+    tilt=st.floats(-30, 90),
+    launch=st.floats(-10, 10),
+    phase=st.floats(-360, 360),
+)
 def test_a_hand_frame_is_a_rotation_and_phase_turns_it_about_the_pap(rotation, tilt, launch, phase):
-    shot = dict(launch_deg=launch, axis_rotation_deg=rotation, axis_tilt_deg=tilt)
+    shot = {"launch_deg": launch, "axis_rotation_deg": rotation, "axis_tilt_deg": tilt}
     frame, turned = hand_frame(**shot), hand_frame(**shot, phase_deg=phase)
     for one in (frame, turned, axes_at_release(ball(), **shot, phase_deg=phase)):
         np.testing.assert_allclose(one.T @ one, np.eye(3), atol=1e-12)
@@ -114,7 +117,7 @@ def test_an_unknown_layout_is_the_usual_one_number_by_number():
 def test_flare_is_greatest_at_three_and_three_eighths_and_none_with_the_pin_on_the_pap_or_6_75_away():
     """Proportional to differential sin(2 angle) (facts, derived); greatest at 3 3/8 in is common practice."""
     pins = np.arange(0.0, 6.76, 0.125)
-    symmetric = dict(intermediate_differential_in=0.0, diameter_in=8.594)
+    symmetric = {"intermediate_differential_in": 0.0, "diameter_in": 8.594}
     flare = np.array([flare_per_turn_in(ball(pin_to_pap_in=p, **symmetric)) for p in pins])
     assert pins[flare.argmax()] == pytest.approx(3.375, abs=0.13)
     assert flare[0] == pytest.approx(0.0, abs=1e-9) and flare[-1] < 0.01
@@ -132,6 +135,8 @@ def test_inertia_about_a_principal_axis_is_its_own():
     ("field", "value"), [("launch_deg", 11.0), ("axis_tilt_deg", float("nan")), ("phase_deg", 1e3)]
 )
 def test_bad_angles_are_named(field, value):
-    shot = dict(launch_deg=0.0, axis_rotation_deg=40.0, axis_tilt_deg=10.0, phase_deg=0.0) | {field: value}
+    shot = {"launch_deg": 0.0, "axis_rotation_deg": 40.0, "axis_tilt_deg": 10.0, "phase_deg": 0.0} | {
+        field: value
+    }
     with pytest.raises(MotionError, match=field):
         hand_frame(**shot)
