@@ -16,7 +16,7 @@ from motion.advice_types import SpareRecord
 from motion.errors import FloatArray
 from motion.leaves import FULL_RACK, is_corner_pin, is_split, is_washout, pin_count
 from motion.pocket import POCKET_OFFSET_BOARDS, in_pocket
-from motion.rack_table import RackTable, rack_table
+from motion.rack_table import RackTable, next_states, rack_table
 
 BoolArray = npt.NDArray[np.bool_]
 
@@ -77,6 +77,35 @@ def leave_class(mask: int) -> int:
     if pin_count(mask) == 1:
         return 1 if mask == 1 << 9 else 2 if mask == 1 << 6 else 3
     return 4
+
+
+@dataclass(frozen=True, kw_only=True)
+class BallOutcome:
+    """What a scattered ball at a rack or leave brings: chances that add up, and of what is left standing."""
+
+    cleared: float  # a strike, at a full rack
+    split: float
+    washout: float
+    states: dict[int, float]  # every mask left and its chance, likeliest first; 0 is nothing left
+
+
+def ball_outcome(leave: int, offset: FloatArray, angle: FloatArray, gutter: BoolArray) -> BallOutcome:
+    """The pin model's next states of a leave (FULL_RACK for a first ball) over scattered arrivals (n,).
+
+    offset [boards] and angle [degrees] at the pins, own-side as the leave; gutter where the ball never came.
+    The chance of a split or a washout counts any such leave, also after a second ball.
+    """
+    missed = float(gutter.mean())
+    states = {leave: missed} if missed > 0.0 else {}
+    if missed < 1.0:
+        for mask, share in next_states(leave).mean(offset[~gutter], angle[~gutter]).items():
+            states[mask] = states.get(mask, 0.0) + (1.0 - missed) * share
+    return BallOutcome(
+        cleared=states.get(0, 0.0),
+        split=sum(share for mask, share in states.items() if is_split(mask)),
+        washout=sum(share for mask, share in states.items() if is_washout(mask)),
+        states=dict(sorted(states.items(), key=lambda item: (-item[1], item[0]))),
+    )
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

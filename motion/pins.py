@@ -183,10 +183,12 @@ def simulate_aimed(
     """
     aim = number("aim_boards", aim_boards, *OFFSET_BOARDS, "boards")
     angle = math.radians(number("entry_angle_deg", entry_angle_deg, *ANGLE_DEG, "degrees"))
+    # Nothing stands before the front row, so the ball starts just short of it, on the lane.
     before = units.in_to_m(diameter_in / 2.0 + physics.pin_radius_in) + _RUN_UP_M
     speed = units.mph_to_mps(speed_mph)
-    path = (depth_boards(standing) * units.BOARD_M + before) * math.tan(angle)
-    start = (aim * units.BOARD_M + path, -before, -speed * math.sin(angle), speed * math.cos(angle))
+    x = aim * units.BOARD_M + before * math.tan(angle)
+    y = depth_boards(standing) * units.BOARD_M - before
+    start = (x, y, -speed * math.sin(angle), speed * math.cos(angle))
     return _roll(standing, start, weight_lb, diameter_in, "right", seed, samples, physics)
 
 

@@ -28,7 +28,7 @@ RACK_SAMPLES = 2000
 # depends on the angle, so few angles do. Second balls come from either side, and the angles are symmetric, so
 # a leave's table is its mirror's turned round.
 SPARE_AIMS: FloatArray = np.arange(-19.5, 19.51, 0.5)
-SPARE_ANGLES: FloatArray = np.array([-6.0, -3.0, 0.0, 3.0, 6.0])
+SPARE_ANGLES: FloatArray = np.array([-6.0, -4.0, -2.0, 0.0, 2.0, 4.0, 6.0])
 # Leaves that a first ball brings and the ones it hardly ever brings (OFTEN_SHARE of all leaves on the grid).
 SPARE_SAMPLES, RARE_SAMPLES = 80, 16
 OFTEN_SHARE = 0.999
@@ -160,6 +160,12 @@ def rack_table() -> RackTable:
             states=stored["states"],
             counts=stored["counts"],
         )
+
+
+@lru_cache(maxsize=64)
+def next_states(leave: int) -> NextStates:
+    """The shipped table's next states of a leave (1 to 1023, full rack included), kept for further calls."""
+    return rack_table().after(leave)
 
 
 def rack_counts(offset_boards: float, entry_angle_deg: float) -> NDArray[np.int64]:
