@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
+from urllib.parse import urlencode
 
 from django.utils.dateparse import parse_datetime
 
@@ -16,6 +17,7 @@ ACTION_WORDS = {
 }
 # Smaller differences round away.
 SEEN_PERCENT, SEEN_PINS = 0.5, 0.05
+TAKEN_OVER = ("laydown_board", "target_board", "target_ft")
 # Lines to begin with, where no present line is known.
 SHOWN_ALTERNATIVES = 3
 
@@ -177,6 +179,15 @@ class LaneCard:
         if self.answer.action == Advice.Action.CHANGE:
             return f"to {self.result.get('ball_name')}" + (f", {moved}" if moved else "")
         return moved if self.answer.action == Advice.Action.MOVE else ""
+
+    @property
+    def take_over(self) -> str:
+        """The advised ball and line as the page beside the lane takes them from its address; else empty."""
+        line, ball = self.result.get("line") or {}, self.result.get("ball_id")
+        if not self.is_known or not line or not ball:
+            return ""
+        boards = {name: f"{line[name]:.1f}".removesuffix(".0") for name in TAKEN_OVER}
+        return urlencode({"ball": ball, **boards})
 
     @property
     def start_lines(self) -> list[dict[str, Any]]:

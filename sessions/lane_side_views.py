@@ -1,12 +1,13 @@
 """The page beside the lane: log the next shot, see what was logged, take it back."""
 
+import re
 from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.core.exceptions import ValidationError
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
@@ -21,14 +22,14 @@ from sessions.lane_side import LaneSide, PracticeSide, balls_to_choose
 from sessions.models import BlockEntry
 from sessions.recent_shots import told
 
-# What an address may bring along, so that advice can be taken over with one tap.
+# What an address may bring along, so that advice is taken over with one tap: `LaneCard.take_over`.
 FROM_ADDRESS = ("ball", "laydown_board", "target_board", "target_ft")
 
 
 @login_required
 def lane_side(request: HttpRequest, uuid: UUID) -> HttpResponse:
     entry = get_visible(person_of(request), BlockEntry, uuid=uuid)
-    side = LaneSide(entry, _number(request.GET.get("game")))
+    side = LaneSide(entry, _game_asked(entry, request.GET.get("game")))
     taken = {name: request.GET[name] for name in FROM_ADDRESS if name in request.GET}
     form = ShotForm(entry, side.pair, initial=first_values(side, taken))
     return render(request, "sessions/lane_side.html", context_of(request, side, form))
@@ -38,7 +39,8 @@ def lane_side(request: HttpRequest, uuid: UUID) -> HttpResponse:
 @require_POST
 def shot_log(request: HttpRequest, uuid: UUID) -> HttpResponse:
     entry = get_changeable(person_of(request), BlockEntry, uuid=uuid)
-    side = LaneSide(entry, _number(request.POST.get("game_number")))
+    # A number no game of this block has is refused with the form, shown at the game being bowled.
+    side = LaneSide(entry, _game_number(entry, request.POST.get("game_number")))
     form = ShotForm(entry, side.pair, request.POST)
     if form.is_valid():
         data = form.cleaned_data
@@ -65,6 +67,7 @@ def shot_log(request: HttpRequest, uuid: UUID) -> HttpResponse:
 def game_pair(request: HttpRequest, uuid: UUID, number: int) -> HttpResponse:
     """On which pair a game is bowled, and on which of its lanes it starts."""
     entry = get_changeable(person_of(request), BlockEntry, uuid=uuid)
+    _game_asked(entry, str(number))
     form = PairForm(entry, request.POST)
     if form.is_valid():
         data = form.cleaned_data
@@ -90,14 +93,17 @@ def game_pair(request: HttpRequest, uuid: UUID, number: int) -> HttpResponse:
 # --- shared with practice and corrections -------------------------------------------------------------
 
 
-def after_write(request: HttpRequest, entry: BlockEntry, said: str, number: int | None) -> HttpResponse:
-    """The panel for the next throw with what was just saved; without htmx the page itself."""
+def after_write(
+    request: HttpRequest, entry: BlockEntry, said: str, number: int | None, *, is_refusal: bool = False
+) -> HttpResponse:
+    """The panel for the next throw with what was just saved or refused; without htmx the page itself."""
     fresh = side_after(entry, number)
     if not request.htmx:  # type: ignore[attr-defined]
-        messages.success(request, said)
+        (messages.error if is_refusal else messages.success)(request, said)
         return redirect(address_of(fresh))
     form = ShotForm(entry, fresh.pair, initial=first_values(fresh))
-    return render(request, "sessions/_lane_side.html", context_of(request, fresh, form) | {"said": said})
+    context = context_of(request, fresh, form) | {"said": said, "is_refusal": is_refusal}
+    return render(request, "sessions/_lane_side.html", context, status=400 if is_refusal else 200)
 
 
 def side_after(entry: BlockEntry, number: int | None) -> LaneSide:
@@ -145,5 +151,15 @@ def context_of(request: HttpRequest, side: LaneSide, form: ShotForm) -> dict[str
     }
 
 
-def _number(text: str | None) -> int | None:
-    return int(text) if text and text.isdecimal() and 1 <= int(text) <= 50 else None
+def _game_asked(entry: BlockEntry, text: str | None) -> int | None:
+    """The game an address names, None where it names none; 404 for one this block has not."""
+    number = _game_number(entry, text)
+    if text is not None and number is None:
+        raise Http404
+    return number
+
+
+def _game_number(entry: BlockEntry, text: str | None) -> int | None:
+    if text is None or not re.fullmatch("[0-9]{1,2}", text):
+        return None
+    return int(text) if 1 <= int(text) <= entry.block.games_planned else None

@@ -55,5 +55,5 @@ def told(shot: Shot) -> str:
 
 def recent_shots(shots: "QuerySet[Shot]", most: int | None = SHOWN) -> list[RecentShot]:
     """The newest entries first, counted or not; all of them where `most` is None."""
-    entered = shots.select_related("ball", "lane", "game", "replaced_by").order_by("-created_at", "-pk")
-    return [RecentShot(shot) for shot in entered[:most]]
+    rows = shots.select_related("ball__bowler", "lane", "game", "replaced_by")
+    return [RecentShot(shot) for shot in rows.order_by("-created_at", "-pk")[:most]]

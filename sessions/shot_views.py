@@ -1,5 +1,6 @@
 """Correcting a shot, and taking the newest one back."""
 
+from typing import Any
 from uuid import UUID, uuid4
 
 from django.contrib import messages
@@ -19,7 +20,23 @@ from sessions.lane_side import deck
 from sessions.lane_side_views import address_of, after_write, side_after
 from sessions.limits import SHOT_LIMITS
 from sessions.models import Shot
+from sessions.practice_views import after_practice
 from sessions.recent_shots import told
+
+
+class CorrectionForm(ShotForm):
+    """The form of a shot as it was logged; the number read for one word does not stay with another."""
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean()
+        word, offset = data.get("hit_word"), data.get("offset_boards")
+        was, read = self.initial["hit_word"], self.initial["offset_boards"]
+        if word and was and word != was and offset is not None and offset == read:
+            self.add_error(
+                "offset_boards",
+                f"Offset {read:g} boards was read for “{was}”: empty it, or type the one of “{word}”.",
+            )
+        return data
 
 
 @login_required
@@ -29,7 +46,7 @@ def shot_edit(request: HttpRequest, uuid: UUID) -> HttpResponse:
     where = shot.game or shot.practice
     assert where is not None  # noqa: S101  (the database refuses a shot of neither)
     lanes = (where.left_lane, where.right_lane)
-    form = ShotForm(shot.entry, lanes, request.POST or None, initial=_as_logged(shot))
+    form = CorrectionForm(shot.entry, lanes, request.POST or None, initial=_as_logged(shot))
     by = person_of(request)
     logged = written(form, lambda data: record.edit_shot(shot, form.facts(), by=by, uid=data["uuid"]))
     if logged is not None:
@@ -57,14 +74,13 @@ def shot_undo(request: HttpRequest, uuid: UUID) -> HttpResponse:
     shot = get_changeable(person_of(request), Shot, uuid=uuid)
     try:
         record.undo_shot(shot, by=person_of(request))
+        said, is_refusal = f"Taken back {told(shot)}. It stays in the record.", False
     except ValidationError as error:
-        messages.error(request, " ".join(error.messages))
-        return _back(shot)
-    said = f"Taken back {told(shot)}. It stays in the record."
-    if shot.game is None:
-        messages.success(request, said)
-        return _back(shot)
-    return after_write(request, shot.entry, said, shot.game.number)
+        said, is_refusal = " ".join(error.messages), True
+    if shot.practice is not None:
+        return after_practice(request, shot.practice, said, is_refusal=is_refusal)
+    number = shot.game.number if shot.game else None
+    return after_write(request, shot.entry, said, number, is_refusal=is_refusal)
 
 
 def _back(shot: Shot) -> HttpResponse:
@@ -74,6 +90,7 @@ def _back(shot: Shot) -> HttpResponse:
 
 
 def _as_logged(shot: Shot) -> dict[str, object]:
+    """What the form begins with; a number that only a word stood for is not stored and so not repeated."""
     values: dict[str, object] = {name: getattr(shot, name) for name in SHOT_LIMITS}
     is_leave = shot.pins_left not in (0, shot.pins_before)
     return values | {

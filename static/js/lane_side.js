@@ -3,7 +3,9 @@
   "use strict";
 
   const GUARD_MS = 600;
+  const TAKEN_OVER = ["ball", "laydown_board", "target_board", "target_ft"];
   let quietUntil = 0;
+  let sentLast = "";
 
   const uuid4 = () => {
     const bytes = crypto.getRandomValues(new Uint8Array(16));
@@ -73,6 +75,11 @@
     });
   };
 
+  const showChosen = (form) => form.querySelectorAll(".chips input:checked").forEach((chosen) => {
+    const row = chosen.closest(".chips"), chip = chosen.closest(".chip");
+    row.scrollLeft = Math.max(0, chip.offsetLeft - row.offsetLeft - 40);
+  });
+
   const prepare = (form) => {
     if (form.dataset.ready) return;
     form.dataset.ready = "1";
@@ -95,22 +102,45 @@
         input.dispatchEvent(new Event("input", { bubbles: true }));
       });
     });
-    form.querySelectorAll(".chips input:checked").forEach((chosen) => {
-      const row = chosen.closest(".chips"), chip = chosen.closest(".chip");
-      row.scrollLeft = Math.max(0, chip.offsetLeft - row.offsetLeft - 40);
-    });
+    showChosen(form);
     tellOutcome(form);
   };
 
   const prepareAll = () => document.querySelectorAll("[data-shot-form]").forEach(prepare);
 
-  // A second tap that lands on the next shot's button just after the page changed is not a second shot.
+  // A second tap that lands on the next shot's button just after the page changed is not a second shot, and
+  // one on the next Undo takes no second shot back. Undo right after a shot is meant, and goes through.
   document.addEventListener("submit", (event) => {
-    if (Date.now() < quietUntil && event.target.closest(".lane-side")) {
+    if (!event.target.closest(".lane-side")) return;
+    const kind = event.target.matches("[data-shot-form]") ? "shot" : "other";
+    if (Date.now() < quietUntil && kind === sentLast) {
       event.preventDefault();
       event.stopImmediatePropagation();
+      return;
     }
+    sentLast = kind;
   }, true);
+
+  // Advice is taken over into the form as it stands, so that pins already touched stay touched.
+  document.addEventListener("click", (event) => {
+    const link = event.target.closest?.("a[data-take-over]");
+    const form = document.querySelector(".lane-side form[data-shot-form]");
+    if (!link || !form) return;
+    const said = new URL(link.href).searchParams;
+    const balls = Array.from(form.querySelectorAll("[name=ball]"));
+    // A ball that is not offered here, put away perhaps: the server says what there is instead.
+    if (said.has("ball") && !balls.some((ball) => ball.value === said.get("ball"))) return;
+    event.preventDefault();
+    TAKEN_OVER.filter((name) => said.has(name)).forEach((name) => {
+      if (name === "ball") {
+        balls.forEach((ball) => { ball.checked = ball.value === said.get("ball"); });
+        showChosen(form);
+      } else {
+        form.elements.namedItem(name).value = said.get(name);
+      }
+    });
+    form.querySelectorAll("[data-line]").forEach(tellLine);
+  });
 
   document.addEventListener("htmx:afterSettle", (event) => {
     if (event.target.id === "lane-side" || event.target.querySelector?.("#lane-side")) quietUntil = Date.now() + GUARD_MS;

@@ -393,7 +393,7 @@ def test_the_page_takes_few_queries_however_long_the_game(
     scene: Scene, bo: Client, django_assert_max_num_queries: Any
 ) -> None:
     scene.log_strikes(11)
-    with django_assert_max_num_queries(28):
+    with django_assert_max_num_queries(29):
         bo.get(page(scene))
 
 
