@@ -30,7 +30,7 @@ RACK_SAMPLES = 2000
 SPARE_AIMS: FloatArray = np.arange(-19.5, 19.51, 0.5)
 SPARE_ANGLES: FloatArray = np.array([-6.0, -4.0, -2.0, 0.0, 2.0, 4.0, 6.0])
 # Leaves that a first ball brings and the ones it hardly ever brings (OFTEN_SHARE of all leaves on the grid).
-SPARE_SAMPLES, RARE_SAMPLES = 80, 16
+SPARE_SAMPLES, RARE_SAMPLES = 100, 16
 OFTEN_SHARE = 0.999
 SEED = 20
 
@@ -170,7 +170,7 @@ def next_states(leave: int) -> NextStates:
 
 def rack_counts(offset_boards: float, entry_angle_deg: float) -> NDArray[np.int64]:
     """Counts of each leave (1024,) in RACK_SAMPLES balls at one node of the table."""
-    seed = _seed(offset_boards, entry_angle_deg)
+    seed = _seed(0, offset_boards, entry_angle_deg)
     masks = simulate_rack(
         offset_boards=offset_boards, entry_angle_deg=entry_angle_deg, seed=seed, samples=RACK_SAMPLES
     )
@@ -179,14 +179,14 @@ def rack_counts(offset_boards: float, entry_angle_deg: float) -> NDArray[np.int6
 
 def next_counts(leave: int, aim: float, entry_angle_deg: float, samples: int) -> NDArray[np.int64]:
     """Counts of each mask (1024,) left by balls at one of LEAVES at one node of its table."""
-    seed = _seed(aim, entry_angle_deg)
+    seed = _seed(leave, aim, entry_angle_deg)
     masks = simulate_aimed(leave, aim_boards=aim, entry_angle_deg=entry_angle_deg, seed=seed, samples=samples)
     return np.bincount(masks, minlength=FULL_RACK + 1)
 
 
-def _seed(row: float, angle: float) -> int:
-    # Each node has draws of its own, so that errors of neighbours average out under a bowler's scatter.
-    return SEED + 1000 * round(4.0 * (row + 20.0)) + round(angle + 10.0)
+def _seed(leave: int, row: float, angle: float) -> int:
+    # Each node of each leave has draws of its own, so that errors average out under a bowler's scatter.
+    return SEED + 1_000_000 * leave + 1000 * round(4.0 * (row + 20.0)) + round(angle + 10.0)
 
 
 def often_left(counts: NDArray[np.int64]) -> frozenset[int]:
