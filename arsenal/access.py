@@ -39,25 +39,25 @@ class Rule:
     player_may_change: bool = False
 
 
-RULES: dict[type[Model], Rule] = {
-    Team: Rule(team="pk"),
-    Membership: Rule(team="team"),
-    Invitation: Rule(team="team"),
-    Bowler: Rule(team="team", owner="person", shared=("shared_with_guests",)),
-    Release: Rule(team="bowler__team", owner="bowler__person", shared=("bowler__shared_with_guests",)),
-    Ball: Rule(team="bowler__team", owner="bowler__person", shared=("shared_with_guests",)),
-    Layout: Rule(
-        team="ball__bowler__team", owner="ball__bowler__person", shared=("ball__shared_with_guests",)
-    ),
-    SurfaceEntry: Rule(
-        team="ball__bowler__team", owner="ball__bowler__person", shared=("ball__shared_with_guests",)
-    ),
+OF_A_BALL = Rule(
+    team="ball__bowler__team", owner="ball__bowler__person", shared=("ball__shared_with_guests",)
+)
+# Where a model has several rules, as what may hang on one thing or another, any of them suffices.
+RULES: dict[type[Model], tuple[Rule, ...]] = {
+    Team: (Rule(team="pk"),),
+    Membership: (Rule(team="team"),),
+    Invitation: (Rule(team="team"),),
+    Bowler: (Rule(team="team", owner="person", shared=("shared_with_guests",)),),
+    Release: (Rule(team="bowler__team", owner="bowler__person", shared=("bowler__shared_with_guests",)),),
+    Ball: (Rule(team="bowler__team", owner="bowler__person", shared=("shared_with_guests",)),),
+    Layout: (OF_A_BALL,),
+    SurfaceEntry: (OF_A_BALL,),
 }
 
 
-def register(model: type[Model], rule: Rule) -> None:
+def register(model: type[Model], *rules: Rule) -> None:
     """Describe a model of an app above this one."""
-    RULES[model] = rule
+    RULES[model] = rules
 
 
 def membership_of(request: HttpRequest) -> Membership | None:
@@ -77,24 +77,26 @@ def _teams(person: Reader, *roles: Role) -> QuerySet[Membership, Any]:
 
 def visible(person: Reader, model: type[M]) -> QuerySet[M]:
     """Rows the person may read: all of their teams' as coach or player, the shared ones as guest."""
-    rule = RULES[model]
-    allowed = Q(**{f"{rule.team}__in": _teams(person, Role.COACH, Role.PLAYER)})
-    as_guest = Q(**{f"{rule.team}__in": _teams(person, Role.GUEST)})
-    if model is Team:
-        allowed |= as_guest
-    for flag in rule.shared:
-        allowed |= as_guest & Q(**{flag: True})
+    allowed = Q()
+    for rule in RULES[model]:
+        allowed |= Q(**{f"{rule.team}__in": _teams(person, Role.COACH, Role.PLAYER)})
+        as_guest = Q(**{f"{rule.team}__in": _teams(person, Role.GUEST)})
+        if model is Team:
+            allowed |= as_guest
+        for flag in rule.shared:
+            allowed |= as_guest & Q(**{flag: True})
     return model._default_manager.filter(allowed)
 
 
 def changeable(person: Reader, model: type[M]) -> QuerySet[M]:
     """Rows the person may change: a coach all of the team's, a player their own."""
-    rule = RULES[model]
-    allowed = Q(**{f"{rule.team}__in": _teams(person, Role.COACH)})
-    if rule.player_may_change:
-        allowed |= Q(**{f"{rule.team}__in": _teams(person, Role.PLAYER)})
-    elif rule.owner and person.is_authenticated:
-        allowed |= Q(**{rule.owner: person.pk, f"{rule.team}__in": _teams(person, Role.PLAYER)})
+    allowed = Q()
+    for rule in RULES[model]:
+        allowed |= Q(**{f"{rule.team}__in": _teams(person, Role.COACH)})
+        if rule.player_may_change:
+            allowed |= Q(**{f"{rule.team}__in": _teams(person, Role.PLAYER)})
+        elif rule.owner and person.is_authenticated:
+            allowed |= Q(**{rule.owner: person.pk, f"{rule.team}__in": _teams(person, Role.PLAYER)})
     return model._default_manager.filter(allowed)
 
 

@@ -5,7 +5,7 @@ from uuid import UUID
 from django.core.exceptions import PermissionDenied
 from django.http import Http404
 
-from arsenal.access import Reader, Rule, may_change, register, visible
+from arsenal.access import OF_A_BALL, Reader, Rule, may_change, register, visible
 from arsenal.models import Membership, Team
 from arsenal.models.people import Role
 from sessions import models
@@ -43,6 +43,8 @@ register(models.PracticeWindow, _of_entry("entry"))
 register(models.Shot, _of_entry("entry"))
 register(models.OwedAdvice, _of_entry("entry"))
 register(models.Advice, _of_entry("owed__entry"))
+# A comment hangs on one of three things, and whoever sees that thing reads it.
+register(models.Comment, OF_A_BALL, _of_entry("game__entry"), _of_entry("shot__entry"))
 
 
 def dressing_to_undo(person: Reader, uuid: UUID) -> models.Dressing:

@@ -3,7 +3,6 @@
 from typing import Any
 from uuid import uuid4
 
-from django.db.models import QuerySet
 from django.http import Http404
 from rest_framework import serializers
 from rest_framework.exceptions import ValidationError as ApiError
@@ -13,7 +12,7 @@ from arsenal.api_base import OwnRelated, uuid_or_none
 from arsenal.models import Ball
 from sessions.api_events import STAMP, filtered
 from sessions.api_recorded import RecordedSerializer, RecordedViewSet
-from sessions.commenting import KINDS, subject_of, visible_comments, write_comment
+from sessions.commenting import KINDS, subject_of, write_comment
 from sessions.models import Comment, Game, Shot
 
 
@@ -46,9 +45,6 @@ class CommentViewSet(RecordedViewSet):
     serializer_class = CommentSerializer
     filters = {kind: f"{kind}__uuid" for kind in KINDS}
     related = (*KINDS, "written_by")
-
-    def readable(self) -> QuerySet[Comment]:
-        return visible_comments(self.person)
 
     def write_new(self, values: dict[str, Any]) -> tuple[Comment, bool]:
         kind = next(kind for kind in KINDS if values.get(kind) is not None)

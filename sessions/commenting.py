@@ -2,12 +2,13 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Any
 from uuid import UUID
 
 from django import forms
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
-from django.db.models import Model, Q, QuerySet
+from django.db.models import Model, QuerySet
 from django.http import Http404
 
 from arsenal.access import get_visible, may_change, visible
@@ -23,13 +24,14 @@ LONGEST = 1000
 class Subject:
     """The thing commented on. Readers are those who see it; a coach and its owner may write."""
 
+    person: Person
     kind: str
     thing: Ball | Game | Shot
     may_write: bool
 
     @property
     def comments(self) -> QuerySet[Comment]:
-        return Comment.objects.filter(**{self.kind: self.thing}).select_related("written_by")
+        return _on(self.person, **{self.kind: self.thing})
 
 
 def subject_of(person: Person, kind: str, uuid: UUID) -> Subject:
@@ -37,15 +39,11 @@ def subject_of(person: Person, kind: str, uuid: UUID) -> Subject:
     if kind not in KINDS:
         raise Http404
     thing = get_visible(person, KINDS[kind], uuid=uuid)
-    return Subject(kind, thing, may_change(person, thing))  # type: ignore[arg-type]
+    return Subject(person, kind, thing, may_change(person, thing))  # type: ignore[arg-type]
 
 
-def visible_comments(person: Person) -> QuerySet[Comment]:
-    """All comments on things this person sees."""
-    allowed = Q()
-    for kind, model in KINDS.items():
-        allowed |= Q(**{f"{kind}__in": visible(person, model)})
-    return Comment.objects.filter(allowed)
+def _on(person: Person, **things: Any) -> QuerySet[Comment]:
+    return visible(person, Comment).filter(**things).select_related("written_by")
 
 
 class CommentForm(forms.Form):
@@ -78,10 +76,9 @@ def write_comment(subject: Subject, person: Person, text: str, uuid: UUID) -> tu
         return known, False
 
 
-def comments_by(kind: str, keys: Iterable[int]) -> dict[int, list[Comment]]:
-    """Comments by primary key of the thing, in one query."""
+def comments_by(person: Person, kind: str, keys: Iterable[int]) -> dict[int, list[Comment]]:
+    """The comments this person reads, by primary key of the thing, in one query."""
     found: dict[int, list[Comment]] = {}
-    comments = Comment.objects.filter(**{f"{kind}__in": list(keys)}).select_related("written_by")
-    for comment in comments:
+    for comment in _on(person, **{f"{kind}__in": list(keys)}):
         found.setdefault(getattr(comment, f"{kind}_id"), []).append(comment)
     return found

@@ -1,7 +1,7 @@
 """Forms about one bowler in one block: bag, objective, pairs, practice."""
 
 import uuid
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
 from django import forms
 from django.http import QueryDict
@@ -112,8 +112,12 @@ class EntryForm(forms.Form):
         balls.queryset = entry.bowler.balls.all()
 
     def show_stale(self, stale: StaleEdit) -> None:
-        """What was chosen stays; saving again puts it over the other change."""
+        """What was chosen stays beside what is saved now; saving again puts it over the other change."""
         self.add_error(None, stale.message)
+        saved = cast(BlockEntry, stale.current)
+        names = saved.bag.order_by("ball__name").values_list("ball__name", flat=True)
+        bag = ", ".join(names) or "empty"
+        self.add_error(None, f"Saved now: {saved.get_objective_display()}; bag: {bag}.")
         again = QueryDict(mutable=True)
         again.update(self.data)
         again["version"] = str(stale.current.version)

@@ -95,8 +95,8 @@ def review_of(person: Person, block: Block) -> list[ReviewEntry]:
     )
     totals = totals_by_entry(entries)
     games = [scored.game for found in totals.values() for scored in found.games]
-    on_games = comments_by("game", [game.pk for game in games])
-    on_shots = comments_by("shot", [shot.pk for game in games for shot in counted_shots(game)])
+    on_games = comments_by(person, "game", [game.pk for game in games])
+    on_shots = comments_by(person, "shot", [shot.pk for game in games for shot in counted_shots(game)])
     advice = advice_by_entry(entries)
     undone = undone_shots(games)
     names = BallNames(person)

@@ -40,6 +40,7 @@ class LanePaths:
 
     lane: Lane
     hand: str
+    side: str  # the letter that says from which gutter the bowler counts boards
     length_ft: float
     film_um: FloatArray
     paths: tuple[ShotPath, ...]
@@ -86,6 +87,7 @@ def _paths_on(
     return LanePaths(
         lane=lane,
         hand=hand,
+        side=game.entry.bowler.side_letter,
         length_ft=reading.dressed[lane.pk].version.length_ft,
         film_um=own_side(seen.film_before(thrown[-1][0]), hand),
         paths=tuple(paths),

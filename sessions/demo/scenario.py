@@ -42,8 +42,6 @@ class DemoSurface:
     wet: bool | None = None
     minutes: float | None = None
     window: str = "home"
-    games: float | None = None
-    scanner_ra_um: float | None = None
     note: str = ""
 
 

@@ -1,6 +1,8 @@
 # ruff: noqa: F811  (a fixture is imported by name)
 """One true advice, end to end: from the log through the engine to rows and pages."""
 
+import re
+
 import numpy as np
 import pytest
 from django.urls import reverse
@@ -138,7 +140,9 @@ def test_a_games_paths_follow_its_lines_and_mark_where_balls_hit(opened: OpenBlo
 def test_paths_are_drawn_for_those_who_see_the_game_and_nobody_else(opened: OpenBlock) -> None:
     opened.shot(opened.bo, frame=1)
     cast, url = opened.cast, reverse("review-paths", args=[opened.game(opened.bo).uuid])
-    assert "<svg" in cast.client(cast.lin).get(url, **HTMX).content.decode()
+    drawn = cast.client(cast.lin).get(url, **HTMX).content.decode()
+    # Where readers of both hands meet, a board says from which side it is counted.
+    assert "<svg" in drawn and re.search(r"<td>\d+\.\dR</td>", drawn)
     assert "<main" in cast.client(cast.coach).get(url).content.decode()
     assert cast.client(cast.outsider).get(url).status_code == 404
     assert cast.client(cast.guest).get(url).status_code == 404

@@ -2,13 +2,15 @@
 """Comments: a coach on everything of the team, a player on their own, a guest reads what is shared."""
 
 import uuid
+from itertools import product
 
 import pytest
 from django.test import Client
 from django.urls import reverse
 
-from arsenal.models import Person
-from sessions.models import Comment
+from arsenal.access import changeable, visible
+from arsenal.models import Ball, Person
+from sessions.models import Comment, Event
 from tests.conftest import Cast
 from tests.sessions.block import OpenBlock, opened  # noqa: F401  (a fixture)
 
@@ -63,6 +65,21 @@ def test_an_outsider_cannot_tell_a_real_thing_from_a_missing_one(opened: OpenBlo
         assert real.content == missing.content
         assert post(outsider, kind, thing).status_code == 404
     assert not Comment.objects.exists()
+
+
+def test_comments_are_read_through_the_one_place_that_decides(opened: OpenBlock) -> None:
+    cast, shot = opened.cast, opened.shot(opened.bo)
+    on_ball = Comment.objects.create(ball=cast.bo_ball, written_by=cast.coach, text="b")
+    on_shot = Comment.objects.create(shot=shot, written_by=cast.coach, text="s")
+    for event_shared, ball_shared in product((False, True), repeat=2):
+        Event.objects.filter(pk=opened.event.pk).update(shared_with_guests=event_shared)
+        Ball.objects.filter(pk=cast.bo_ball.pk).update(shared_with_guests=ball_shared)
+        read = {on_ball: ball_shared, on_shot: event_shared}
+        assert set(visible(cast.guest, Comment)) == {comment for comment, shared in read.items() if shared}
+    for person in (cast.coach, cast.bo, cast.lin):
+        assert list(visible(person, Comment).order_by("pk")) == [on_ball, on_shot]
+    assert not visible(cast.outsider, Comment).exists() and not changeable(cast.outsider, Comment).exists()
+    assert not changeable(cast.lin, Comment).exists()
 
 
 def test_a_stranger_is_sent_to_sign_in(cast: Cast) -> None:

@@ -205,8 +205,12 @@ def test_the_bag_is_changed_and_a_ball_put_away(scene: Scene, bo: Client) -> Non
     data = {"version": "1", "objective": "score", "balls": [str(scene.cast.bo_ball.uuid)]}
     assert bo.post(url, data).status_code == 302
     assert [place.ball for place in scene.entry.bag.all()] == [scene.cast.bo_ball]
-    late = bo.post(url, data)
-    assert late.status_code == 409 and "Bo changed this" in late.content.decode()
+    late = bo.post(url, data | {"balls": [str(scene.spare_ball.uuid)]})
+    html = late.content.decode()
+    assert late.status_code == 409 and "Bo changed this" in html
+    # What is saved stands beside what was chosen, and saving again decides.
+    assert "Saved now: Go for score; bag: Grey Kettle." in html
+    assert f'value="{scene.spare_ball.uuid}" checked' in html
     away = {"ball": str(scene.cast.bo_ball.uuid), "away": "yes"}
     bo.post(reverse("ball-put-away", args=[scene.entry.uuid]), away)
     assert scene.entry.bag.get().put_away
