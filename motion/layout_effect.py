@@ -6,11 +6,12 @@ Two parts, both from the equations of ``full_ball`` rather than from a fit of it
   L 2T / L^2. So between contacts with the lane it moves like an isotropic ball with k = L^2 / (2 T R^2) and
   spin L / (k R^2): an effective k, and a small shift of rev rate, rotation and tilt because L and the spin
   vector do not point the same way.
-* *Cover.* Along a handful of lines, the oil a patch has met on its earlier turns is replayed with free precession for
-  the distance between tracks (``layout_kernels``): a factor on the friction map.
+* *Cover.* Along a handful of lines, the oil a patch has met on its earlier turns is replayed, with free
+  precession and the change of tilt for the distance between tracks (``layout_kernels``): a factor on the
+  friction map.
 
-What is fitted to the reference, by ``script/fit_layout_effect.py``, are the few numbers of `Fitted`; the share
-of the reference's layout effect this explains stands in docs/layout.md.
+What is fitted to the reference, by ``script/fit_layout_effect.py``, are the few numbers of `Fitted`; the
+share of the reference's layout effect this explains stands in docs/layout.md.
 """
 
 from __future__ import annotations
@@ -114,8 +115,10 @@ def effective(
 
     ball, release: as for `motion.full_ball.solve_full_ball`. film_um: (61, 39) film [um], own-side, for the
     oil on the cover; None leaves it out. start_cover_um [um]: film on the cover before the shot (None:
-    neutral, wiped). launch_deg [deg]: of the line thrown, if one is
-    meant; None follows the oil along lines that end in the pocket, whatever board they are laid down on. fit: None for the shipped one. Pure; raises MotionError. Equations: module docstring.
+    neutral, wiped). launch_deg [deg]: of the line thrown, if one is meant; None follows the oil along lines
+    that end in the pocket, whatever board they are laid down on. fit: None for the shipped one.
+
+    Pure; about half a millisecond with a film. Raises MotionError. Equations: module docstring.
     """
     fit = fitted() if fit is None else fit
     radius_m = units.in_to_m(ball.diameter_in / 2.0)

@@ -236,10 +236,10 @@ def friction_factor(
 ) -> None:
     """Fill out (61, 39) with friction as the cover's oil leaves it, over friction with a neutral cover.
 
-    Computed along lines laid down at `starts` (n,) boards, ascending, with their launches (n,) [rad], and read
-    between them. fill (61, 39): share of its free room a patch fills there. shot (4,): as for `launched`.
-    axis (n, 3): as `free_axis` fills it. cover (8,): as `cover_state.Cover.numbers`. spread: fitted factor of
-    the width over which tracks overlap.
+    Computed along lines laid down at `starts` (n,) boards, ascending, with their launches (n,) [rad], and
+    read between them. fill (61, 39): share of its free room a patch fills there. shot (4,): as for
+    `launched`. axis (n, 3): as `free_axis` fills it. cover (8,): as `cover_state.Cover.numbers`. spread:
+    fitted factor of the width over which tracks overlap.
     """
     n = starts.shape[0]
     line = np.empty((3, 61))

@@ -11,7 +11,8 @@ from scipy.special import ellipj, ellipkinc
 from motion import full_ball, full_ball_kernels, units
 from motion.errors import MotionError
 from motion.friction import mu_map
-from motion.full_ball import Problem, integrate, solve_full_ball, state_at_release
+from motion.full_ball import solve_full_ball
+from motion.full_ball_motion import Problem, integrate, quaternion, state_at_release
 from motion.inertia import flare_per_turn_in
 from motion.inputs import BallSpec, ReleaseSpec
 from motion.path import solve_path
@@ -264,7 +265,7 @@ def test_a_left_hander_on_the_mirrored_lane_in_plain_lane_coordinates_is_the_mir
     mirrored[3] *= -1.0
     mirrored[4:7] = -mirror @ start[4:7]
     # The reflected axes with one of them reversed are a rotation again, and the same ellipsoid.
-    mirrored[7:11] = full_ball._quaternion(mirror @ turn @ mirror)
+    mirrored[7:11] = quaternion(mirror @ turn @ mirror)
     squares = (np.array([2.5, 2.53, 2.55]) * 0.0254) ** 2
     ends = []
     for state, mu in ((start, lane), (mirrored, np.ascontiguousarray(lane[:, ::-1]))):
@@ -344,3 +345,26 @@ def test_bad_input_is_named(change, field):
 def test_the_gutter_is_a_result_with_its_place_and_no_head_pin():
     full = solve_full_ball(uniform(0.01), ball(), release(), launch_deg=5.0, laydown_board=5.0)
     assert 0.0 < full.gutter_ft < 20.0 and full.contact_board is None
+
+
+@pytest.mark.parametrize("offset", [-5.9, -2.5, 0.0, 2.5, 6.1])
+def test_contact_is_where_ball_and_pin_touch(offset):
+    """Plane geometry of two circles: the distance of the centres is the sum of the radii."""
+    full = solve_full_ball(
+        uniform(0.0), plain(), release(rev_rate_rpm=0.0), launch_deg=0.0, laydown_board=20.0 - offset
+    )
+    assert full.contact_board == pytest.approx(20.0 - offset, abs=1e-9)
+    assert full.contact_offset_boards == pytest.approx(offset, abs=1e-9)
+
+
+def test_a_ball_that_comes_in_at_an_angle_touches_at_the_sum_of_the_radii():
+    full = solve_full_ball(smooth(1), ball(), release(), launch_deg=1.6, laydown_board=20.0)
+    # Read off the rows at 59, 59.5 and 60 ft: where is the pin's centre the sum of the radii away?
+    y = np.linspace(59.0, 60.0, 4001)
+    board = np.interp(y, full.y_ft, full.board)
+    apart = np.hypot((60.0 - y) * 0.3048, (board - 20.0) * units.BOARD_M)
+    first = int(np.argmax(apart <= (8.55 + 4.766) / 2.0 * 0.0254))
+    assert first > 0 and full.contact_board == pytest.approx(board[first], abs=0.01)
+    assert full.contact_angle_deg == pytest.approx(
+        np.interp(y[first], full.y_ft, full.direction_deg), abs=0.1
+    )
