@@ -7,7 +7,7 @@ from typing import Any, cast
 
 from django.db.models import QuerySet
 from drf_spectacular.types import OpenApiTypes
-from drf_spectacular.utils import OpenApiParameter, extend_schema, extend_schema_field
+from drf_spectacular.utils import OpenApiParameter, extend_schema, extend_schema_field, extend_schema_view
 from rest_framework import serializers, status
 from rest_framework.exceptions import PermissionDenied
 from rest_framework.request import Request
@@ -23,7 +23,7 @@ from patterns.record import Details, create_pattern, update_pattern
 from patterns.sheet_form import raw_of
 from patterns.sheet_parser import parse_sheet
 from patterns.sheet_types import ParsedSheet, RawSheet, SheetError
-from patterns.writers import writer
+from patterns.writers import team_to_write_for
 
 
 class RatioSerializer(serializers.Serializer[Any]):
@@ -128,19 +128,25 @@ def _parsed(data: Mapping[str, Any], base: RawSheet) -> ParsedSheet:
         raise _refused(error) from error
 
 
+@extend_schema_view(
+    list=extend_schema(
+        parameters=[OpenApiParameter("team", OpenApiTypes.UUID, description="Only those of this team.")]
+    )
+)
 class PatternViewSet(ReadViewSet):
     model = Pattern
+    filters = {"team": "team__uuid"}
     related = ("team", "changed_by")
     serializer_class = PatternSerializer
 
     @extend_schema(request=PatternInput)
     def create(self, request: Request) -> Response:
-        person, membership = writer(request._request)
-        data = _valid(request.data)
+        data = _valid(request)
+        team = team_to_write_for(request._request, data.get("team"))
         token = data.get("uuid") or uuid.uuid4()
         parsed = _parsed(data, RawSheet())
         try:
-            pattern, new = create_pattern(membership.team, person, token, _details(data, None), parsed)
+            pattern, new = create_pattern(team, self.person, token, _details(data, None), parsed)
         except SheetError as error:
             raise _refused(error) from error
         code = status.HTTP_201_CREATED if new else status.HTTP_200_OK
@@ -158,7 +164,10 @@ class PatternViewSet(ReadViewSet):
         pattern = cast(Pattern, self.get_object())
         if not access.may_change(self.person, pattern):
             raise PermissionDenied
-        data = _valid(request.data, partial=partial)
+        data = _valid(request, partial=partial)
+        if data.get("team", pattern.team) != pattern.team:
+            words = "team is not allowed to change; it is said once, when the pattern is made."
+            raise serializers.ValidationError({"team": [words]})
         if "version" not in data:
             words = "version is missing: send the version you read, 1 or more."
             raise serializers.ValidationError({"version": [words]})
@@ -206,8 +215,8 @@ class VersionViewSet(ReadViewSet):
         return super().retrieve(request, *args, **kwargs)
 
 
-def _valid(data: Any, *, partial: bool = False) -> dict[str, Any]:
-    serializer = PatternInput(data=data, partial=partial)
+def _valid(request: Request, *, partial: bool = False) -> dict[str, Any]:
+    serializer = PatternInput(data=request.data, partial=partial, context={"request": request})
     serializer.is_valid(raise_exception=True)
     return cast(dict[str, Any], serializer.validated_data)
 

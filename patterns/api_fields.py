@@ -6,7 +6,8 @@ from typing import Any
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
-from arsenal.api_base import LARGEST_VERSION
+from arsenal.api_base import LARGEST_VERSION, OwnRelated
+from arsenal.models import Team
 from patterns.models import PatternVersion
 from patterns.sheet_reader import all_labels, shown
 from patterns.sheet_text import MAX_BYTES, table_from_text
@@ -81,6 +82,12 @@ class PatternInput(serializers.Serializer[Any]):
         min_value=1,
         max_value=LARGEST_VERSION,
         help_text="Required to change a pattern: the version you read. A newer one gives 409.",
+    )
+    team = OwnRelated(
+        Team,
+        readable=True,
+        required=False,
+        help_text="Said when a pattern is made and fixed from then on; left out: the team you look at now.",
     )
     name = serializers.CharField(min_length=1, max_length=80)
     note = serializers.CharField(required=False, allow_blank=True, max_length=5000, trim_whitespace=False)

@@ -5,7 +5,6 @@ from typing import cast
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
-from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -13,18 +12,19 @@ from django.views.decorators.http import require_POST
 
 from arsenal import access
 from arsenal.edits import SentBefore, StaleEdit
+from arsenal.views.person import person_of
 from patterns.models import Pattern
 from patterns.record import Details, create_pattern, update_pattern
 from patterns.sheet_form import SheetEntry, blank_entry, change, entry_of, read_post, take_text
 from patterns.sheet_parser import parse_sheet, warnings
 from patterns.sheet_types import ParsedSheet, Problem, SheetError
 from patterns.stale import Difference, differences
-from patterns.writers import writer
+from patterns.writers import check_writes_somewhere, team_to_write_for
 
 
 @login_required
 def pattern_new(request: HttpRequest) -> HttpResponse:
-    person, membership = writer(request)
+    person, team = person_of(request), team_to_write_for(request)
     if request.method != "POST":
         return _form(request, blank_entry(), None)
     entry = read_post(request.POST, request.FILES)
@@ -33,7 +33,7 @@ def pattern_new(request: HttpRequest) -> HttpResponse:
         return _form(request, entry, None)
     details, parsed = ready
     try:
-        pattern, new = create_pattern(membership.team, person, entry.token, details, parsed)
+        pattern, new = create_pattern(team, person, entry.token, details, parsed)
         if not new and (apart := differences(entry, pattern)):
             _refuse_sent_before(pattern, apart)
     except SheetError as error:
@@ -44,10 +44,8 @@ def pattern_new(request: HttpRequest) -> HttpResponse:
 
 @login_required
 def pattern_edit(request: HttpRequest, pattern: uuid.UUID) -> HttpResponse:
-    found = access.get_visible(request.user, Pattern, uuid=pattern)
-    person, _ = writer(request)
-    if not access.may_change(person, found):
-        raise PermissionDenied
+    person = person_of(request)
+    found = access.get_changeable(person, Pattern, uuid=pattern)
     if request.method != "POST":
         return _form(request, entry_of(found, found.versions.order_by("-number").first()), found)
     entry = read_post(request.POST, request.FILES)
@@ -73,7 +71,7 @@ def pattern_edit(request: HttpRequest, pattern: uuid.UUID) -> HttpResponse:
 @require_POST
 def pattern_parse(request: HttpRequest) -> HttpResponse:
     """The sheet part of the form after one of its buttons, with its problems; saves nothing."""
-    writer(request)
+    check_writes_somewhere(request)
     entry = read_post(request.POST, request.FILES)
     _act(request.POST.get("action", ""), entry)
     context = _context(entry, None) | {"checked": request.POST.get("action") in ("check", "take-text")}

@@ -5,7 +5,10 @@ from typing import Any
 
 import pytest
 from django.test import Client
+from django.urls import reverse
 
+from arsenal.models import Membership
+from arsenal.models.people import Role
 from patterns.models import Pattern, PatternVersion
 from patterns.record import Details, create_pattern
 from patterns.sheet_parser import parse_sheet
@@ -167,6 +170,56 @@ def test_another_team_gets_what_a_missing_pattern_gets(cast: Cast) -> None:
     taken = send(cast.client(cast.outsider), "post", "/api/patterns/", body(uuid=str(pattern.uuid)))
     assert taken.status_code == 404 and "Willow" not in taken.content.decode()
     assert Client().get("/api/patterns/").status_code == 403
+
+
+def joined(cast: Cast, role: Role) -> None:
+    """Bo, a player at home, in the other team too; pages go on showing the team joined first."""
+    Membership.objects.create(team=cast.other_team, person=cast.bo, role=role)
+
+
+def test_a_pattern_is_made_for_the_team_that_is_named(bo: Client, cast: Cast) -> None:
+    joined(cast, Role.PLAYER)
+    made = send(bo, "post", "/api/patterns/", body(team=str(cast.other_team.uuid))).json()
+    home = send(bo, "post", "/api/patterns/", body(name="At home")).json()
+    assert (made["team"], home["team"]) == (str(cast.other_team.uuid), str(cast.team.uuid))
+    for team, name in ((cast.team, "At home"), (cast.other_team, "Willow Bend")):
+        rows = bo.get("/api/patterns/", {"team": str(team.uuid)}).json()["results"]
+        assert [row["name"] for row in rows] == [name]
+    assert bo.get("/api/patterns/", {"team": "x"}).status_code == 400
+    moved = body(version=1, team=str(cast.team.uuid))
+    answer = send(bo, "put", f"/api/patterns/{made['uuid']}/", moved)
+    assert answer.status_code == 400 and "team" in answer.json()
+
+
+def test_a_team_one_only_visits_or_does_not_know_gets_no_pattern(bo: Client, cast: Cast) -> None:
+    for_them = body(team=str(cast.other_team.uuid))
+    stranger = send(bo, "post", "/api/patterns/", for_them)
+    missing = send(bo, "post", "/api/patterns/", body(team=str(uuid.uuid4())))
+    assert stranger.status_code == missing.status_code == 400
+    assert stranger.json().keys() == missing.json().keys() == {"team"}
+    assert cast.other_team.name not in stranger.content.decode()
+    joined(cast, Role.GUEST)
+    assert send(bo, "post", "/api/patterns/", for_them).status_code == 403
+    assert not Pattern.objects.exists()
+
+
+def test_page_and_api_let_the_same_patterns_be_changed(cast: Cast) -> None:
+    """Whoever looks at one team may change what they may in another of theirs, by either way."""
+    pattern = make(cast)
+    Membership.objects.filter(person=cast.bo).delete()
+    Membership.objects.create(team=cast.other_team, person=cast.bo, role=Role.GUEST)
+    bo = cast.client(cast.bo)
+    edit, api = reverse("pattern-edit", args=[pattern.uuid]), f"/api/patterns/{pattern.uuid}/"
+    change = {"version": 1, "note": "dried early"}
+    assert (bo.get(edit).status_code, send(bo, "patch", api, change).status_code) == (404, 404)
+    assert bo.post(reverse("pattern-parse"), {"action": "check"}).status_code == 403
+    membership = Membership.objects.create(team=cast.team, person=cast.bo, role=Role.GUEST)
+    Pattern.objects.filter(pk=pattern.pk).update(shared_with_guests=True)
+    assert (bo.get(edit).status_code, send(bo, "patch", api, change).status_code) == (403, 403)
+    Membership.objects.filter(pk=membership.pk).update(role=Role.PLAYER)
+    assert bo.get(edit).status_code == 200
+    assert bo.post(reverse("pattern-parse"), {"action": "check"}).status_code == 200
+    assert send(bo, "patch", api, change).status_code == 200
 
 
 def test_a_guest_reads_what_is_shared_and_writes_nothing(cast: Cast) -> None:
