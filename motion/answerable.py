@@ -30,9 +30,9 @@ def march_answerable(
 ) -> tuple[PathBatch, dict[int, MotionError]]:
     """March the rows that can be answered; returns the paths and what is wrong with each of the others.
 
-    mu: as in `motion.engine.march`. rows: one array (n,) or scalar for each name of RANGES (axis_tilt_deg is 0
-    if left out), and ``mu_index`` if there are several maps. A row with a value that is not a number or out of
-    range has NaN in every result, is no gutter, and has an error naming its first bad field.
+    mu: as in `motion.engine.march`. rows: one array (n,) or scalar for each name of RANGES (axis_tilt_deg is
+    0 if left out), and ``mu_index`` if there are several maps. A row with a value that is not a number, or
+    out of range, has NaN in every result, is no gutter, and has an error naming its first bad field.
     Raises MotionError for what spoils the whole batch: the maps, a missing or unknown column, lengths.
     """
     known = {*RANGES, "mu_index"}

@@ -1,11 +1,13 @@
-"""Sixteen float32 numbers at once, as one value that kernels add, multiply, compare and look up with.
+"""Many float32 numbers at once, as one value that kernels add, multiply, compare and look up with.
 
 Numba compiles loops over scalars, and a table lookup keeps LLVM from turning such a loop into vector
-instructions. Here the vector is a type of its own: ``Wide`` (16 x float32), ``WideInt`` (16 x int32) and
-``WideBool`` (16 bits) become LLVM vectors, each function below becomes one LLVM operation, and LLVM fits them
-to the processor: one register of sixteen where there is one, several smaller ones elsewhere. Only `look` asks
-what the processor is: where registers can be permuted by index (of sixteen with AVX-512, of eight with AVX2)
-a table is read from registers, elsewhere entry by entry. Operators work between two ``Wide`` of equal kind.
+instructions. Here the vector is a type of its own: ``Wide`` (LANES x float32), ``WideInt`` (int32) and
+``WideBool`` (bits) become LLVM vectors, each function below becomes one LLVM operation, and LLVM cuts them up
+to fit the processor's registers. LANES is several registers on purpose: their operations stand next to each
+other and depend on nothing of one another, so a processor works at one while another waits for its last step.
+
+Only `look` asks what the processor is: where registers can be permuted by index (of sixteen with AVX-512, of
+eight with AVX2) a table is read from registers, elsewhere entry by entry. Operators take two ``Wide``.
 
 Comparisons with NaN are false, so ``least(a, b)`` and ``most(a, b)`` give b where a is NaN.
 """
@@ -21,34 +23,43 @@ from numba import types
 from numba.core import cgutils
 from numba.extending import intrinsic, models, overload, register_model
 
-LANES = 16
+LANES = 32
+ROW = 16  # numbers of a table that one ``WideRow`` holds
 NARROW, TABLE = 32, 48  # entries that `look` and `look_far` tell apart
 
 _BIT, _INT, _FLOAT = ir.IntType(1), ir.IntType(32), ir.FloatType()
 _VECTOR = ir.VectorType(_FLOAT, LANES)
 _INTS = ir.VectorType(_INT, LANES)
 _BITS = ir.VectorType(_BIT, LANES)
+_ROW, _EIGHT = ir.VectorType(_FLOAT, ROW), ir.VectorType(_FLOAT, 8)
 
 
 class WideType(types.Type):
-    """Numba's type of sixteen float32."""
+    """Numba's type of LANES float32."""
 
     def __init__(self) -> None:
-        super().__init__(name="float32x16")
+        super().__init__(name=f"float32x{LANES}")
 
 
 class WideIntType(types.Type):
-    """Numba's type of sixteen int32."""
+    """Numba's type of LANES int32."""
 
     def __init__(self) -> None:
-        super().__init__(name="int32x16")
+        super().__init__(name=f"int32x{LANES}")
 
 
 class WideBoolType(types.Type):
-    """Numba's type of sixteen booleans."""
+    """Numba's type of LANES booleans."""
 
     def __init__(self) -> None:
-        super().__init__(name="bool1x16")
+        super().__init__(name=f"bool1x{LANES}")
+
+
+class WideRowType(types.Type):
+    """Numba's type of a piece of a table: ROW float32."""
+
+    def __init__(self) -> None:
+        super().__init__(name=f"row{ROW}")
 
 
 def _stored_as(vector: ir.VectorType) -> type:
@@ -62,10 +73,11 @@ def _stored_as(vector: ir.VectorType) -> type:
 register_model(WideType)(_stored_as(_VECTOR))
 register_model(WideIntType)(_stored_as(_INTS))
 register_model(WideBoolType)(_stored_as(_BITS))
+register_model(WideRowType)(_stored_as(_ROW))
 
-WIDE, WIDE_INT, WIDE_BOOL = WideType(), WideIntType(), WideBoolType()
+WIDE, WIDE_INT, WIDE_BOOL, WIDE_ROW = WideType(), WideIntType(), WideBoolType(), WideRowType()
 Codegen = tuple[Any, Callable[..., Any]]
-Wide = Any  # a ``float32x16`` in the signatures of kernels
+Wide = Any  # a ``WideType`` in the signatures of kernels
 
 
 def _place(context: Any, builder: Any, array_type: Any, array: Any, index: Any) -> Any:
@@ -86,7 +98,7 @@ def _operation(function: Callable[..., Codegen]) -> Callable[..., Any]:
 
 @_operation
 def load(typing: Any, array: Any, index: Any) -> Codegen:
-    """The sixteen numbers that begin at array[index] (float32, one dimension)."""
+    """The LANES numbers that begin at array[index] (float32, one dimension)."""
 
     def generate(context: Any, builder: Any, signature: Any, args: Any) -> Any:
         place = _place(context, builder, signature.args[0], args[0], args[1])
@@ -97,7 +109,7 @@ def load(typing: Any, array: Any, index: Any) -> Codegen:
 
 @_operation
 def store(typing: Any, array: Any, index: Any, value: Any) -> Codegen:
-    """Write sixteen numbers to array[index] and on."""
+    """Write LANES numbers to array[index] and on."""
 
     def generate(context: Any, builder: Any, signature: Any, args: Any) -> Any:
         place = _place(context, builder, signature.args[0], args[0], args[1])
@@ -109,7 +121,7 @@ def store(typing: Any, array: Any, index: Any, value: Any) -> Codegen:
 
 @_operation
 def full(typing: Any, value: Any) -> Codegen:
-    """The same number sixteen times."""
+    """The same number LANES times."""
 
     def generate(context: Any, builder: Any, signature: Any, args: Any) -> Any:
         one = builder.insert_element(ir.Constant(_VECTOR, ir.Undefined), args[0], ir.Constant(_INT, 0))
@@ -166,7 +178,7 @@ def fused(typing: Any, a: Any, b: Any, c: Any) -> Codegen:
         triple = context.codegen().magic_tuple()[0]
         if triple.startswith("x86") and not _has(context, "fma"):
             return builder.fadd(builder.fmul(args[0], args[1]), args[2])
-        return _call(builder, "llvm.fma.v16f32", _VECTOR, list(args))
+        return _call(builder, f"llvm.fma.v{LANES}f32", _VECTOR, list(args))
 
     return WIDE(WIDE, WIDE, WIDE), generate
 
@@ -175,7 +187,7 @@ def fused(typing: Any, a: Any, b: Any, c: Any) -> Codegen:
 def root(typing: Any, a: Any) -> Codegen:
     """Square root."""
     return WIDE(WIDE), lambda context, builder, signature, args: _call(
-        builder, "llvm.sqrt.v16f32", _VECTOR, list(args)
+        builder, f"llvm.sqrt.v{LANES}f32", _VECTOR, list(args)
     )
 
 
@@ -230,41 +242,51 @@ def whole(typing: Any, a: Any) -> Codegen:
 
 
 @_operation
-def look(typing: Any, table: Any, start: Any, first: Any, second: Any, index: Any) -> Codegen:
-    """table[start + index] for sixteen indices 0 to 31; any other index finds some number of the table.
+def row(typing: Any, table: Any, start: Any) -> Codegen:
+    """The ROW numbers table[start:start + ROW], for `look`."""
 
-    first and second hold table[start:start + 32]: a processor that permutes registers looks there, others in
-    memory.
+    def generate(context: Any, builder: Any, signature: Any, args: Any) -> Any:
+        place = _place(context, builder, signature.args[0], args[0], args[1])
+        return builder.load(builder.bitcast(place, _ROW.as_pointer()), align=4)
+
+    return WIDE_ROW(table, types.intp), generate
+
+
+@_operation
+def look(typing: Any, table: Any, start: Any, first: Any, second: Any, index: Any) -> Codegen:
+    """table[start + index] for LANES indices 0 to 31; any other index finds some number of the table.
+
+    first and second are `row` of start and of start + ROW: a processor that permutes registers looks there,
+    others in memory.
     """
 
     def generate(context: Any, builder: Any, signature: Any, args: Any) -> Any:
-        if _has(context, "avx512f"):
-            return _permuted(builder, args[2], args[4], args[3])
-        if _has(context, "avx2"):
-            return _permuted_by_eight(builder, args[2:4], args[4])
-        return _one_by_one(
-            builder, _place(context, builder, signature.args[0], *args[:2]), args[4], NARROW - 1
-        )
+        return _look(context, builder, signature, args, NARROW)
 
-    return WIDE(table, types.intp, WIDE, WIDE, WIDE_INT), generate
+    return WIDE(table, types.intp, WIDE_ROW, WIDE_ROW, WIDE_INT), generate
 
 
 @_operation
 def look_far(typing: Any, table: Any, start: Any, first: Any, second: Any, third: Any, index: Any) -> Codegen:
-    """As `look` for indices 0 to 47; third holds table[start + 32:start + 48]."""
+    """As `look` for indices 0 to 47; third is `row` of start + 2 ROW."""
 
     def generate(context: Any, builder: Any, signature: Any, args: Any) -> Any:
-        index = args[5]
-        if _has(context, "avx512f"):
-            low = _permuted(builder, args[2], index, args[3])
-            high = _call(builder, "llvm.x86.avx512.permvar.sf.512", _VECTOR, [args[4], index])
-            beyond = builder.icmp_unsigned(">=", index, ir.Constant(_INTS, [2 * LANES] * LANES))
-            return builder.select(beyond, high, low)
-        if _has(context, "avx2"):
-            return _permuted_by_eight(builder, args[2:5], index)
-        return _one_by_one(builder, _place(context, builder, signature.args[0], *args[:2]), index, TABLE - 1)
+        return _look(context, builder, signature, args, TABLE)
 
-    return WIDE(table, types.intp, WIDE, WIDE, WIDE, WIDE_INT), generate
+    return WIDE(table, types.intp, WIDE_ROW, WIDE_ROW, WIDE_ROW, WIDE_INT), generate
+
+
+def _look(context: Any, builder: Any, signature: Any, args: Any, entries: int) -> Any:
+    *rows, index = args[2:]
+    if _has(context, "avx512f"):
+        pieces = [_permuted(builder, rows, at) for at in _cut(builder, index, LANES, ROW)]
+    elif _has(context, "avx2"):
+        eighths = [part for one in rows for part in _cut(builder, one, ROW, 8)]
+        pieces = [_permuted_by_eight(builder, eighths, at) for at in _cut(builder, index, LANES, 8)]
+    else:
+        place = _place(context, builder, signature.args[0], *args[:2])
+        return _one_by_one(builder, place, index, entries - 1)
+    return _joined(builder, pieces)
 
 
 def _has(context: Any, feature: str) -> bool:
@@ -272,41 +294,51 @@ def _has(context: Any, feature: str) -> bool:
     return f"+{feature}" in context.codegen().magic_tuple()[-1].split(",")
 
 
-def _permuted(builder: Any, first: Any, index: Any, second: Any) -> Any:
-    return _call(builder, "llvm.x86.avx512.vpermi2var.ps.512", _VECTOR, [first, index, second])
+def _permuted(builder: Any, rows: list[Any], index: Any) -> Any:
+    found = _call(builder, "llvm.x86.avx512.vpermi2var.ps.512", _ROW, [rows[0], index, rows[1]])
+    if len(rows) == 2:
+        return found
+    high = _call(builder, "llvm.x86.avx512.permvar.sf.512", _ROW, [rows[2], index])
+    beyond = ir.Constant(ir.VectorType(_INT, ROW), [2 * ROW] * ROW)
+    return builder.select(builder.icmp_unsigned(">=", index, beyond), high, found)
 
 
-def _permuted_by_eight(builder: Any, registers: Any, index: Any) -> Any:
-    """As `_permuted` with registers of eight: every eighth of the table is permuted, the right one chosen."""
-    halves = []
-    for half in (range(8), range(8, 16)):
-        at = builder.shuffle_vector(index, index, _lanes(half))
-        found = None
-        for n, register in enumerate(part for whole_one in registers for part in _split(builder, whole_one)):
-            entry = _call(builder, "llvm.x86.avx2.permps", ir.VectorType(_FLOAT, 8), [register, at])
-            here = builder.icmp_signed(">", at, ir.Constant(ir.VectorType(_INT, 8), [8 * n - 1] * 8))
-            found = entry if found is None else builder.select(here, entry, found)
-        halves.append(found)
-    return builder.shuffle_vector(halves[0], halves[1], _lanes(range(16)))
-
-
-def _split(builder: Any, register: Any) -> list[Any]:
-    return [builder.shuffle_vector(register, register, _lanes(half)) for half in (range(8), range(8, 16))]
-
-
-def _lanes(which: range) -> Any:
-    return ir.Constant(ir.VectorType(_INT, len(which)), list(which))
+def _permuted_by_eight(builder: Any, eighths: list[Any], index: Any) -> Any:
+    """As `_permuted` with registers of eight: each part of the table is permuted, the right one chosen."""
+    found = None
+    for n, part in enumerate(eighths):
+        entry = _call(builder, "llvm.x86.avx2.permps", _EIGHT, [part, index])
+        here = builder.icmp_signed(">", index, ir.Constant(ir.VectorType(_INT, 8), [8 * n - 1] * 8))
+        found = entry if found is None else builder.select(here, entry, found)
+    return found
 
 
 def _one_by_one(builder: Any, place: Any, index: Any, last: int) -> Any:
     found = ir.Constant(_VECTOR, ir.Undefined)
-    index = builder.select(
-        builder.icmp_unsigned("<", index, ir.Constant(_INTS, [last] * LANES)),
-        index,
-        ir.Constant(_INTS, [last] * LANES),
-    )
+    most_allowed = ir.Constant(_INTS, [last] * LANES)
+    index = builder.select(builder.icmp_unsigned("<", index, most_allowed), index, most_allowed)
     for lane in range(LANES):
         at = ir.Constant(_INT, lane)
         entry = builder.gep(place, [builder.zext(builder.extract_element(index, at), ir.IntType(64))])
         found = builder.insert_element(found, builder.load(entry), at)
     return found
+
+
+def _cut(builder: Any, vector: Any, size: int, part: int) -> list[Any]:
+    """A vector of `size` in pieces of `part`."""
+    return [builder.shuffle_vector(vector, vector, _lanes(first, part)) for first in range(0, size, part)]
+
+
+def _joined(builder: Any, pieces: list[Any]) -> Any:
+    """Pieces of one size, a power of two of them, end to end."""
+    while len(pieces) > 1:
+        size = 2 * pieces[0].type.count
+        pieces = [
+            builder.shuffle_vector(a, b, _lanes(0, size))
+            for a, b in zip(pieces[::2], pieces[1::2], strict=True)
+        ]
+    return pieces[0]
+
+
+def _lanes(first: int, count: int) -> Any:
+    return ir.Constant(ir.VectorType(_INT, count), list(range(first, first + count)))

@@ -1,4 +1,4 @@
-"""The fast march: sixteen paths at a time in float32, a row of the lane after another.
+"""The fast march: many paths side by side in float32, a row of the lane after another.
 
 Let U be the slip speed. On any map the velocity is v = r + g U with constant vectors r (rolling) and g. Down
 the lane dU/dy = -(1 + 1/k) mu g0 / v_y, and v_y is affine in U, so the product Q = r_y U + g_y U^2 / 2 obeys
@@ -25,7 +25,9 @@ from numpy.typing import NDArray
 from motion.errors import FloatArray
 from motion.kernels.jit import kernel
 from motion.kernels.wide import (
+    LANES,
     NARROW,
+    ROW,
     TABLE,
     Wide,
     below,
@@ -40,6 +42,7 @@ from motion.kernels.wide import (
     look_far,
     most,
     root,
+    row,
     store,
     whole,
 )
@@ -49,12 +52,11 @@ Float32Array = NDArray[np.float32]
 
 STEPS_PER_FOOT = 2
 STEPS = 60 * STEPS_PER_FOOT
-GROUPS = 16  # of sixteen paths, marched side by side so that none waits for its own last step
-PATHS = 16 * GROUPS
+PATHS = 256  # of a chunk: its numbers stay in the nearest cache
 IN = 6  # numbers of a path: speed, surface speed along and across [m/s], launch [rad], laydown board, k
 OUT = 6  # see `finish`
 EVENTS = 4  # see `events`
-NEAR, FAR = 1.0, NARROW - 2.0  # boards; beyond them a path may need more than the 32 entries of `look`
+FAR = NARROW - 1.0  # board beyond which a path may need more than the 32 entries of `look`
 LAST = np.float32(TABLE - 1)
 # Release speed down the lane over rolling speed, for which the polynomial is good to 0.02 board at 60 ft
 # (measured by script/bench); and the steepest slope that the series of `arc_tangent` answers.
@@ -73,7 +75,7 @@ HALF_CHORD = (float(NODES[1]), float(NODES[3]))
 
 @kernel
 def aligned(size: int) -> Float32Array:
-    """Room for numbers that begins where a register of sixteen is read in one go."""
+    """Room for numbers that begins where a register is read in one go."""
     room = np.empty(size + 16, np.float32)
     skip = (-room.ctypes.data % 64) // 4
     return room[skip : skip + size]
@@ -84,24 +86,24 @@ def rows_of(mu: FloatArray, values: Float32Array, slopes: Float32Array) -> None:
     """Tables of a map mu (61, 39): at row n (y = (n + 1/2) h) and in the board j that x is in, friction is
     values[48 n + j] + slopes[48 n + j] x; constant below board 1 and beyond board 39."""
     # Boards 0 to TABLE, of which those off the lane are the outermost once more.
-    row = np.empty(TABLE + 1)
+    boards = np.empty(TABLE + 1)
     for n in range(STEPS):
         y = (n + 0.5) / STEPS_PER_FOOT
         i = int(y)
         f = y - i
         for j in range(39):
-            row[j + 1] = mu[i, j] * (1.0 - f) + mu[i + 1, j] * f
-        row[0] = row[1]
-        row[40:] = row[39]
+            boards[j + 1] = mu[i, j] * (1.0 - f) + mu[i + 1, j] * f
+        boards[0] = boards[1]
+        boards[40:] = boards[39]
         for j in range(TABLE):
-            slope = np.float32(row[j + 1] - row[j])
+            slope = np.float32(boards[j + 1] - boards[j])
             slopes[n * TABLE + j] = slope
-            values[n * TABLE + j] = np.float32(row[j] - float(slope) * j)
+            values[n * TABLE + j] = np.float32(boards[j] - float(slope) * j)
 
 
 @kernel
 def prepare(paths: Float32Array, scratch: Float32Array, o: int) -> None:
-    """Constants of sixteen paths from their releases; paths holds IN blocks of PATHS.
+    """Constants of LANES paths from their releases; paths holds IN blocks of PATHS.
 
     Angles turn with the launch: rotation is measured from the direction of travel.
     """
@@ -178,26 +180,26 @@ def prepare(paths: Float32Array, scratch: Float32Array, o: int) -> None:
 def march(
     values: Float32Array,
     slopes: Float32Array,
-    table: int,
     scratch: Float32Array,
     groups: int,
     narrow: bool,
     history: Float32Array,
 ) -> None:
-    """March `groups` times sixteen paths to 60 ft on the map whose rows begin at `table`.
+    """March `groups` times LANES paths to 60 ft on the map whose rows are given.
 
+    narrow: look friction up in 32 entries of a row; a path beyond them must be marched again without.
     history, if it is not empty, gets x in the middle and q at the end of every step: 2 STEPS blocks of PATHS.
     """
     keep = history.shape[0] > 0
     for foot in range(60):
-        one = table + 2 * foot * TABLE  # the row of the first half foot, and of the second
+        one = 2 * foot * TABLE  # the row of the first half foot, and of the second
         two = one + TABLE
-        v0, v1, v2 = load(values, one), load(values, one + 16), load(values, one + 32)
-        d0, d1, d2 = load(slopes, one), load(slopes, one + 16), load(slopes, one + 32)
-        w0, w1, w2 = load(values, two), load(values, two + 16), load(values, two + 32)
-        e0, e1, e2 = load(slopes, two), load(slopes, two + 16), load(slopes, two + 32)
+        v0, v1, v2 = row(values, one), row(values, one + ROW), row(values, one + 2 * ROW)
+        d0, d1, d2 = row(slopes, one), row(slopes, one + ROW), row(slopes, one + 2 * ROW)
+        w0, w1, w2 = row(values, two), row(values, two + ROW), row(values, two + 2 * ROW)
+        e0, e1, e2 = row(slopes, two), row(slopes, two + ROW), row(slopes, two + 2 * ROW)
         for group in range(groups):
-            o = group * 16
+            o = group * LANES
             x, q = load(scratch, X * PATHS + o), load(scratch, Q * PATHS + o)
             rate = load(scratch, RATE * PATHS + o)
             if narrow:
@@ -218,8 +220,8 @@ def march(
                 store(scratch, LATER * PATHS + o, x + s)
                 store(scratch, SLOPE_AT * PATHS + o, s)
             x = x + s
-            store(scratch, LOW * PATHS + o, least(x, load(scratch, LOW * PATHS + o)))
-            store(scratch, HIGH * PATHS + o, most(x, load(scratch, HIGH * PATHS + o)))
+            store(scratch, LOW * PATHS + o, least(load(scratch, LOW * PATHS + o), x))
+            store(scratch, HIGH * PATHS + o, most(load(scratch, HIGH * PATHS + o), x))
             if narrow:
                 board = whole(x)
                 mu = fused(look(slopes, two, e0, e1, board), x, look(values, two, w0, w1, board))
@@ -247,7 +249,7 @@ def slope(scratch: Float32Array, o: int, q: Wide) -> Wide:
 
 @kernel
 def finish(scratch: Float32Array, o: int, reach_m: float, out: Float32Array, to: int, stride: int) -> None:
-    """Results of sixteen paths after `march`, written to out at `to` and every `stride` further on.
+    """Results of LANES paths after `march`, written to out at `to` and every `stride` further on.
 
     Board at 60 ft; direction there [rad]; board and direction [rad] at first contact with the head pin (NaN
     if there is none); 1 if the ball left the lane, else 0; q at 60 ft. A board of NaN says that the release
@@ -328,6 +330,9 @@ def march_listed(
     PATHS), found (chunks, 4 PATHS) and tracks (chunks or 0, 61 PATHS) as `events` gives them."""
     values, slopes = aligned(STEPS * TABLE), aligned(STEPS * TABLE)
     scratch, history = aligned(BLOCKS * PATHS), aligned(2 * STEPS * PATHS)
+    again, again_out, again_found = aligned(IN * PATHS), aligned(OUT * PATHS), aligned(EVENTS * PATHS)
+    again_tracks = aligned(61 * PATHS if tracks.shape[0] > 0 else 0)
+    lanes = np.empty(PATHS, np.int64)
     none = np.empty(0, np.float32)
     there = -1
     for chunk in range(paths.shape[0]):
@@ -335,43 +340,103 @@ def march_listed(
             there = map_of_chunk[chunk]
             rows_of(mu[there], values, slopes)
         size = size_of_chunk[chunk]
-        groups = (size + 15) // 16
-        march_chunk(values, slopes, 0, paths[chunk], scratch, groups, history)
-        for group in range(groups):
-            finish(scratch, group * 16, reach_m, out[chunk], group * 16, PATHS)
-            laydown = paths[chunk, 4 * PATHS : 5 * PATHS]
-            track = tracks[chunk] if tracks.shape[0] > 0 else none
-            events(history, laydown, group * 16, found[chunk], track)
+        track = tracks[chunk] if tracks.shape[0] > 0 else none
+        here, place = paths[chunk], out[chunk]
+        narrow = starts_near(here, size)
+        run(values, slopes, here, size, reach_m, narrow, scratch, place, history, found[chunk], track)
+        count = strayed(scratch, size, EDGE_LOW_BOARD, lanes) if narrow else 0
+        if count > 0:
+            gather(here, IN, lanes, count, again)
+            run(
+                values,
+                slopes,
+                again,
+                count,
+                reach_m,
+                False,
+                scratch,
+                again_out,
+                history,
+                again_found,
+                again_tracks,
+            )
+            scatter(again_out, OUT, lanes, count, place)
+            scatter(again_found, EVENTS, lanes, count, found[chunk])
+            if tracks.shape[0] > 0:
+                scatter(again_tracks, 61, lanes, count, track)
 
 
 @kernel
-def march_chunk(
+def starts_near(paths: Float32Array, size: int) -> bool:
+    """Whether a chunk's paths all start where few will ever leave the narrow table."""
+    far = np.float32(0.0)
+    for i in range(size):
+        far = max(far, paths[4 * PATHS + i])
+    return bool(far < FAR - 4.0)
+
+
+@kernel
+def run(
     values: Float32Array,
     slopes: Float32Array,
-    table: int,
     paths: Float32Array,
+    size: int,
+    reach_m: float,
+    narrow: bool,
     scratch: Float32Array,
-    groups: int,
+    out: Float32Array,
     history: Float32Array,
+    found: Float32Array,
+    tracks: Float32Array,
 ) -> None:
-    """Prepare and march; first as if no path came near the gutters, once more if one did."""
-    for narrow in (True, False):
-        for group in range(groups):
-            prepare(paths, scratch, group * 16)
-        march(values, slopes, table, scratch, groups, narrow, history)
-        far = False
-        for i in range(groups * 16):
-            far = far or scratch[HIGH * PATHS + i] > FAR or scratch[X * PATHS + i] > FAR
-            far = far or scratch[LOW * PATHS + i] < NEAR
-        if not far:
-            return
+    """Prepare, march and finish one chunk; its events too, if there is room for a history."""
+    groups = (size + LANES - 1) // LANES
+    for group in range(groups):
+        prepare(paths, scratch, group * LANES)
+    march(values, slopes, scratch, groups, narrow, history)
+    for group in range(groups):
+        finish(scratch, group * LANES, reach_m, out, group * LANES, PATHS)
+        if history.shape[0] > 0:
+            events(history, paths[4 * PATHS : 5 * PATHS], group * LANES, found, tracks)
+
+
+@kernel
+def strayed(scratch: Float32Array, size: int, least_board: float, lanes: NDArray[np.int64]) -> int:
+    """Which of a chunk's paths went where the narrow table does not reach; fills lanes, returns how many."""
+    count = 0
+    for i in range(size):
+        low, high = scratch[LOW * PATHS + i], max(scratch[HIGH * PATHS + i], scratch[X * PATHS + i])
+        if high > FAR or low < least_board:
+            lanes[count] = i
+            count += 1
+    return count
+
+
+@kernel
+def gather(
+    source: Float32Array, blocks: int, lanes: NDArray[np.int64], count: int, target: Float32Array
+) -> None:
+    """Copy some paths of a chunk to the front of another; what is left of the last group repeats it."""
+    for block in range(blocks):
+        for i in range((count + LANES - 1) // LANES * LANES):
+            target[block * PATHS + i] = source[block * PATHS + lanes[min(i, count - 1)]]
+
+
+@kernel
+def scatter(
+    source: Float32Array, blocks: int, lanes: NDArray[np.int64], count: int, target: Float32Array
+) -> None:
+    """Copy results from the front of a chunk to where its paths came from."""
+    for block in range(blocks):
+        for i in range(count):
+            target[block * PATHS + lanes[i]] = source[block * PATHS + i]
 
 
 @kernel
 def events(
     history: Float32Array, laydown: Float32Array, o: int, found: Float32Array, tracks: Float32Array
 ) -> None:
-    """What happened on the way of sixteen paths, from the history (2 STEPS PATHS,) of their march.
+    """What happened on the way of LANES paths, from the history (2 STEPS PATHS,) of their march.
 
     found (4 PATHS): roll start ft, gutter ft (NaN where there is none), breakpoint board and ft. tracks (61
     PATHS or 0): board at every foot, NaN beyond a gutter. Between the kept points lines are straight, and the
@@ -450,6 +515,7 @@ def search_rows(
     """
     values, slopes = aligned(STEPS * TABLE), aligned(STEPS * TABLE)
     scratch, paths, results = aligned(BLOCKS * PATHS), aligned(IN * PATHS), aligned(OUT * PATHS)
+    again, again_out, lanes = aligned(IN * PATHS), aligned(OUT * PATHS), np.empty(PATHS, np.int64)
     none = np.empty(0, np.float32)
     count = samples.shape[1]
     for place in range(first, last):
@@ -467,10 +533,14 @@ def search_rows(
                     paths[3 * PATHS + i] = lines[line, 0] + throws[sample, 3]
                     paths[4 * PATHS + i] = lines[line, 1] + throws[sample, 4]
                     paths[5 * PATHS + i] = k
-                groups = (size + 15) // 16
-                march_chunk(values, slopes, 0, paths, scratch, groups, none)
-                for group in range(groups):
-                    finish(scratch, group * 16, reach, results, group * 16, PATHS)
+                narrow = starts_near(paths, size)
+                run(values, slopes, paths, size, reach, narrow, scratch, results, none, none, none)
+                # A path in the near gutter has no contact, whatever friction it met there.
+                strays = strayed(scratch, size, -np.inf, lanes) if narrow else 0
+                if strays > 0:
+                    gather(paths, IN, lanes, strays, again)
+                    run(values, slopes, again, strays, reach, False, scratch, again_out, none, none, none)
+                    scatter(again_out, OUT, lanes, strays, results)
                 for i in range(size):
                     offset = np.float32(HEAD_PIN_BOARD) - results[2 * PATHS + i]
                     out[place, line, 0, start + i] = np.inf if np.isnan(results[i]) else offset
