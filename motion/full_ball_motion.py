@@ -34,6 +34,7 @@ MAX_STEP_S = 0.02
 # A track crosses the strip an earlier one left in some 10 ms; longer steps could miss it.
 MAX_STEP_WITH_COVER_S = 0.003
 LONGEST_S = 120.0
+MOST_RINGS = 256  # the slowest ball with most revs makes some 110
 MOST_STRETCHES = 5000
 
 
@@ -131,7 +132,7 @@ class _Motion:
 
     def __init__(self, problem: Problem) -> None:
         self.problem = problem
-        self.rings = np.zeros((64, kernels.RING_FIELDS))
+        self.rings = np.zeros((MOST_RINGS, kernels.RING_FIELDS))
         self.n_rings = 0
 
     def sliding(self, _t: float, s: FloatArray) -> FloatArray:

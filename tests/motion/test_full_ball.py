@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -340,6 +342,30 @@ def test_without_flare_the_ball_rolls_on_its_own_oil_and_hooks_less():
 def test_bad_input_is_named(change, field):
     with pytest.raises(MotionError, match=field):
         solve_full_ball(uniform(0.1), ball(), release(), **(LINE | change))
+
+
+CORNERS = list(itertools.product((5.0, 40.0), (0.0, 800.0), (-100.0, 100.0), (-30.0, 90.0)))
+
+
+def at_corner(corner):
+    speed, revs, rotation, tilt = corner
+    film = house()
+    shot = release(speed_mph=speed, rev_rate_rpm=revs, axis_rotation_deg=rotation, axis_tilt_deg=tilt)
+    for lane, oil in ((uniform(0.0), None), (uniform(1.0), None), (mu_map(film, ball()), film)):
+        full = solve_full_ball(lane, ball(), shot, film_um=oil, rtol=1e-5, **LINE)
+        assert np.isfinite(full.board).all() and np.abs(full.entry_angle_deg) < 89.0
+        assert len(full.rings) == int(full.revolutions + 1e-6)
+
+
+@pytest.mark.parametrize("corner", [CORNERS[1], CORNERS[13]], ids=str)
+def test_corners_of_the_accepted_range_have_an_answer(corner):
+    at_corner(corner)
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("corner", CORNERS, ids=str)
+def test_every_corner_of_the_accepted_range_has_an_answer(corner):
+    at_corner(corner)
 
 
 def test_the_gutter_is_a_result_with_its_place_and_no_head_pin():
