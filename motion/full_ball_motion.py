@@ -34,7 +34,7 @@ MAX_STEP_S = 0.02
 # A track crosses the strip an earlier one left in some 10 ms; longer steps could miss it.
 MAX_STEP_WITH_COVER_S = 0.003
 LONGEST_S = 120.0
-MOST_RINGS = 256  # the slowest ball with most revs makes some 110
+MOST_RINGS = 256  # the slowest ball with most revs makes some 150
 MOST_STRETCHES = 5000
 
 

@@ -5,7 +5,7 @@ nice python script/fit_layout_effect.py
 Draws random legal balls, layouts, releases and worn films, solves each with the full ball (its compiled
 fixed-step march; its distance from the SciPy solver is printed) and with the isotropic ball, fits the numbers
 of `Fitted` on one half and prints the share of the layout effect explained on the other, beside the model "no
-effect". Writes motion/data/layout_effect.json. About four minutes.
+effect". Writes motion/data/layout_effect.json. About two minutes.
 """
 
 from __future__ import annotations
