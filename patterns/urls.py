@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from patterns import edit_views, views
+from patterns import edit_views, layout_views, views
 
 urlpatterns = [
     path("patterns/", views.pattern_list, name="patterns"),
@@ -12,4 +12,5 @@ urlpatterns = [
     path("patterns/<uuid:pattern>/edit/", edit_views.pattern_edit, name="pattern-edit"),
     path("patterns/<uuid:pattern>/versions/<int:number>/", views.version_page, name="pattern-version"),
     path("patterns/<uuid:pattern>/versions/<int:number>/csv/", views.version_csv, name="pattern-csv"),
+    path("balls/<uuid:ball>/layouts/", layout_views.compare_layouts, name="compare-layouts"),
 ]

@@ -39,12 +39,14 @@ TAIL = 0.1
 
 @dataclass(frozen=True, kw_only=True)
 class Difference:
-    """Second layout less the first in one number: its middle and 80 % interval over the worlds."""
+    """One number of both layouts, each with the middle value of every parameter, and second less first: its
+    middle and 80 % interval over the worlds."""
 
     name: str
     unit: str
     places: int
     first: float
+    second: float
     middle: float
     low: float
     high: float
@@ -220,6 +222,7 @@ def _difference(name: str, unit: str, places: int, first: FloatArray, second: Fl
         unit=unit,
         places=places,
         first=float(first[0]),
+        second=float(second[0]),
         middle=float(middle),
         low=float(low),
         high=float(high),
