@@ -147,6 +147,8 @@ if database_password:
     DATABASES["default"]["PASSWORD"] = database_password
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 MEDIA_ROOT = UPLOAD_DIR
+# The largest sheet that may be typed: 60 rows of 20 distances, their heads, and 40 passes of 6 fields.
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 2000
 STATIC_URL = "static/"
 STATICFILES_DIRS = [BASE_DIR / "static"]
 STORAGES = {

@@ -11,6 +11,7 @@ from django.shortcuts import render
 from arsenal import access
 from arsenal.views.person import team_in_view
 from patterns import pictures
+from patterns.export import columns_of
 from patterns.models import Pattern, PatternVersion
 from patterns.presentation import VersionView, asked_distances, ratio_words
 from patterns.sheet_reader import all_labels
@@ -88,12 +89,16 @@ def _page(request: HttpRequest, pattern: Pattern, version: PatternVersion | None
 
 @login_required
 def version_csv(request: HttpRequest, pattern: uuid.UUID, number: int) -> HttpResponse:
-    """The table of a version, boards down, as the entry form reads it back."""
+    """The table of a version, boards down, as the entry form reads it back; the corner says how closely."""
     found = access.get_visible(request.user, PatternVersion, pattern__uuid=pattern, number=number)
     response = HttpResponse(content_type="text/csv; charset=utf-8")
     response["Content-Disposition"] = f'attachment; filename="pattern-{found.pattern.uuid}-v{number}.csv"'
     writer = csv.writer(response)
-    writer.writerow(["board", *(f"{distance:g}" for distance in found.distances_ft)])
+    columns = columns_of(found)
+    corner = "board"
+    if columns.error_units is not None:
+        corner = f"board (rebuilt film read back within {columns.error_units:.2f} units)"
+    writer.writerow([corner, *(f"{distance:.12g}" for distance in columns.distances_ft)])
     for board, label in enumerate(all_labels()):
-        writer.writerow([label, *(f"{row[board]:.12g}" for row in found.oil)])
+        writer.writerow([label, *(f"{row[board]:.12g}" for row in columns.oil)])
     return response

@@ -92,5 +92,23 @@
   form.addEventListener("input", soon);
   form.addEventListener("change", soon);
   document.body.addEventListener("htmx:afterSwap", soon);
+
+  // Only a sheet takes the place of the sheet: an error page or a sign-in page would wipe out what was typed.
+  function refused(words) {
+    keep(form, key);
+    const state = form.querySelector("[data-draft-state]");
+    if (state) state.textContent = words + " What you typed still stands here and is kept on this device.";
+  }
+  document.body.addEventListener("htmx:beforeSwap", function (event) {
+    const answer = event.detail;
+    if (answer.target.id !== "sheet") return;
+    if (answer.xhr.status === 200 && /<div id="sheet"/.test(answer.serverResponse)) return;
+    answer.shouldSwap = false;
+    answer.isError = false;
+    refused("The server did not take the sheet (answer " + answer.xhr.status + "); you may have to sign in again.");
+  });
+  ["htmx:sendError", "htmx:timeout"].forEach(function (name) {
+    document.body.addEventListener(name, function () { refused("The server cannot be reached."); });
+  });
   form.addEventListener("submit", function () { keep(form, key); });
 })();

@@ -6,6 +6,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from patterns.models import Pattern, PatternVersion
+from patterns.sheet_types import MAX_DISTANCES, MAX_PASSES, MAX_ROWS
 from tests.browser.conftest import DESK, PHONE, OpenAs, overflow, small_targets
 from tests.conftest import Cast
 
@@ -156,6 +157,83 @@ def test_the_kind_of_entry_chosen_shows_its_fields_and_keeps_the_others(open_as:
     expect(page.locator("#cell-0-0")).to_have_value("6")
     page.get_by_label("List of passes").check()
     assert small_targets(page) == [] and overflow(page) == 0
+
+
+def largest_sheet(page: Page) -> None:
+    """A sheet of every row, distance and pass that is allowed, put into the page as if it had been typed."""
+    page.goto("/patterns/new/")
+    page.get_by_label("Name").fill("All of it")
+    page.get_by_label("Length, ft").fill("60")
+    page.evaluate(
+        """([rows, columns, passes]) => {
+            const sheet = document.getElementById("sheet");
+            const set = (name, value) => {
+                let input = sheet.querySelector(`[name="${name}"]`);
+                if (!input) {
+                    input = document.createElement("input");
+                    input.name = name;
+                    sheet.querySelector(".oil-grid").after(input);
+                }
+                input.value = value;
+            };
+            set("row-count", rows); set("column-count", columns); set("pass-count", passes);
+            for (let j = 0; j < columns; j += 1) set(`distance-${j}`, j * 3);
+            for (let i = 0; i < rows; i += 1) {
+                set(`label-${i}`, i < 39 ? i + 1 : "");
+                for (let j = 0; j < columns; j += 1) set(`cell-${i}-${j}`, i < 39 ? i + j / 100 : "");
+            }
+            const fields = ["boards", "loads", "volume_ul", "from_ft", "to_ft", "direction"];
+            for (let i = 0; i < passes; i += 1) fields.forEach(name => set(`pass-${i}-${name}`, "1"));
+        }""",
+        [MAX_ROWS, MAX_DISTANCES, MAX_PASSES],
+    )
+
+
+def test_the_largest_sheet_there_may_be_is_checked_and_saved(open_as: OpenAs, cast: Cast) -> None:
+    page = open_as(cast.bo, DESK)
+    largest_sheet(page)
+    page.get_by_role("button", name="Check without saving").click()
+    expect(page.get_by_text("Nothing wrong so far; not saved yet.")).to_be_visible()
+    expect(page.locator(f"#cell-38-{MAX_DISTANCES - 1}")).to_have_value("38.19")
+    save(page)
+    expect(page.get_by_role("heading", name="All of it")).to_be_visible()
+    assert len(PatternVersion.objects.get().distances_ft) == MAX_DISTANCES
+
+
+@pytest.mark.parametrize(
+    ("status", "body"),
+    [
+        (400, "<!doctype html><h1>Bad request</h1>"),
+        (500, "<!doctype html><h1>Something went wrong here</h1>"),
+        (200, "<!doctype html><h1>Sign in</h1>"),
+        (None, ""),
+    ],
+)
+def test_no_error_page_takes_the_place_of_what_was_typed(
+    open_as: OpenAs, cast: Cast, status: int | None, body: str
+) -> None:
+    page = open_as(cast.bo, DESK)
+    fill_sheet(page)
+    if status is None:
+        # That htmx reports the lost request on the console is meant here.
+        page.evaluate("console.error = () => {}")
+        page.route("**/patterns/parse/", lambda route: route.abort())
+    else:
+        page.route(
+            "**/patterns/parse/",
+            lambda route: route.fulfill(status=status, body=body, content_type="text/html"),
+        )
+    page.get_by_role("button", name="Add a distance").click()
+    expect(page.get_by_text("What you typed still stands here")).to_be_visible()
+    expect(page.locator("#cell-4-0")).to_have_value("26")
+    # The copy on the device is the whole sheet too.
+    page.wait_for_timeout(400)
+    kept = page.evaluate("Object.values(localStorage).join()")
+    assert '["cell-4-0","26"]' in kept
+    page.unroute("**/patterns/parse/")
+    page.get_by_role("button", name="Add a distance").click()
+    expect(page.get_by_label("Distance 4, feet")).to_be_visible()
+    expect(page.locator("#cell-4-0")).to_have_value("26")
 
 
 def test_cross_sections_change_without_loading_the_page_anew(open_as: OpenAs, cast: Cast) -> None:

@@ -3,6 +3,7 @@
 import re
 import uuid
 
+import numpy as np
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.http import HttpResponse
@@ -11,10 +12,21 @@ from django.urls import reverse
 
 from arsenal.models import Membership
 from arsenal.models.people import Role
+from motion.units import UNIT_UM
+from patterns.engine_inputs import film_for
 from patterns.models import Pattern, PatternVersion
 from patterns.record import Details, create_pattern
+from patterns.sheet_form import PASS_FIELDS
 from patterns.sheet_parser import parse_sheet
-from patterns.sheet_types import RawRow, RawSheet, RawTable
+from patterns.sheet_types import (
+    MAX_DISTANCES,
+    MAX_PASSES,
+    MAX_ROWS,
+    RawPass,
+    RawRow,
+    RawSheet,
+    RawTable,
+)
 from tests.conftest import Cast
 
 BANDS = [("1R-7R", "6", "3"), ("8R-8L", "20", "12"), ("7L-1L", "6", "3")]
@@ -127,6 +139,61 @@ def test_a_version_saved_as_csv_reads_back_the_same(bo: Client, cast: Cast) -> N
     bo.post(reverse("pattern-new"), data)
     copy = PatternVersion.objects.get(pattern__name="Copy")
     assert copy.oil == pattern.versions.get().oil
+
+
+PASSES = [
+    ("2L-2R", "2", "40", "0", "5"),
+    ("5L-5R", "1", "40", "5", "9.5"),
+    ("8L-8R", "3", "40", "9.5", "20"),
+    ("10L-10R", "2", "40", "20", "31"),
+    ("12L-12R", "2", "45", "38", "30"),
+    ("7L-7R", "2", "45", "22", "12"),
+    ("3L-3R", "2", "45", "12", "6"),
+]
+REBUILT = {
+    "summary": RawSheet(entry="summary", length_ft="41", stated_volume_ml="25", ratio="3.5"),
+    "summary to a broken foot": RawSheet(
+        entry="summary", length_ft="37.3", stated_volume_ml="21", ratio="2.5"
+    ),
+    "passes": RawSheet(entry="passes", length_ft="40", passes=[RawPass(*line) for line in PASSES]),
+    "one pass": RawSheet(entry="passes", length_ft="20", passes=[RawPass("2L-2R", "1", "60", "3.2", "12")]),
+}
+
+
+@pytest.mark.parametrize("name", REBUILT)
+def test_a_rebuilt_version_saved_as_csv_reads_back_within_what_it_states(
+    bo: Client, cast: Cast, name: str
+) -> None:
+    raw = REBUILT[name]
+    pattern = create_pattern(cast.team, cast.coach, uuid.uuid4(), Details("Rebuilt"), parse_sheet(raw))[0]
+    content = bo.get(reverse("pattern-csv", args=[pattern.uuid, 1])).content
+    stated = re.search(rb"within (\d+\.\d\d) units", content)
+    assert stated is not None
+    data = posted([], name="Copy", length_ft=raw.length_ft)
+    answer = bo.post(reverse("pattern-new"), data | {"csv": SimpleUploadedFile("sheet.csv", content)})
+    assert answer.status_code == 302
+    copy = PatternVersion.objects.get(pattern__name="Copy")
+    assert len(copy.distances_ft) <= MAX_DISTANCES
+    (film, _), (rebuilt, _) = film_for(copy), film_for(pattern.versions.get())
+    apart = np.abs(film - rebuilt).max() / UNIT_UM
+    assert apart <= float(stated.group(1)) + 0.006  # the statement is rounded to hundredths
+    # Close enough to be of use: a twentieth of the thickest oil.
+    assert apart < 0.05 * rebuilt.max() / UNIT_UM
+    assert film.sum() == pytest.approx(rebuilt.sum(), rel=0.005)
+
+
+def test_the_largest_sheet_there_may_be_is_taken(bo: Client) -> None:
+    """More fields than a form has by default; every row, distance and pass of the limits is sent."""
+    rows = [(f"{i + 1}" if i < 39 else "", *["1" if i < 39 else ""] * MAX_DISTANCES) for i in range(MAX_ROWS)]
+    data = posted(rows, length_ft="60") | {
+        "column-count": str(MAX_DISTANCES),
+        "pass-count": str(MAX_PASSES),
+        **{f"distance-{j}": str(3 * j) for j in range(MAX_DISTANCES)},
+        **{f"pass-{i}-{name}": "" for i in range(MAX_PASSES) for name in PASS_FIELDS},
+    }
+    assert len(data) > 1000
+    assert bo.post(reverse("pattern-new"), data).status_code == 302
+    assert len(PatternVersion.objects.get().distances_ft) == MAX_DISTANCES
 
 
 def test_a_volume_more_than_5_percent_off_is_said(bo: Client) -> None:

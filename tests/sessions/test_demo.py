@@ -81,6 +81,19 @@ def test_the_stored_shots_are_what_the_simulator_bowls() -> None:
     assert again == [shot for shot in stored if shot["game"] == 1]
 
 
+@pytest.mark.long
+def test_every_stored_shot_of_every_block_is_what_the_simulator_bowls() -> None:
+    stored = json.loads(SHOTS.read_text())
+    again = json.loads(json.dumps(bowl.bowl_all()))
+    assert again.keys() == stored.keys()
+    for name, shots in stored.items():
+        assert len(again[name]) == len(shots), name
+        apart = [
+            number for number, pair in enumerate(zip(again[name], shots, strict=True)) if pair[0] != pair[1]
+        ]
+        assert apart == [], f"{name}: {len(apart)} of {len(shots)} shots differ, the first at {apart[0]}"
+
+
 def test_no_shot_leaves_a_pin_that_was_down() -> None:
     for shots in json.loads(SHOTS.read_text()).values():
         standing, frame = FULL_RACK, None
