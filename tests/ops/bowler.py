@@ -24,6 +24,8 @@ class Bowler:
         self.port = port
         self.ids = ids
         self.cookies: dict[str, str] = {}
+        # The phone's end of the request that is on its way, once all of it was sent.
+        self.sent_from = 0
 
     def sign_in(self) -> None:
         self.request("GET", "/sign-in/")
@@ -64,7 +66,9 @@ class Bowler:
             "Content-Type": "application/x-www-form-urlencoded",
         }
         try:
+            self.sent_from = 0
             connection.request(method, path, body, headers)
+            self.sent_from = connection.sock.getsockname()[1]
             answer = connection.getresponse()
             content = answer.read().decode()
         finally:
