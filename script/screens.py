@@ -30,7 +30,7 @@ SIZES = {"phone": (360, 740), "desktop": (1280, 800)}
 # A player's pages come first; what a player does not reach is taken as the coach sees it.
 PEOPLE = ("tamsin", "hedda")
 # Routes whose answer is no page of its own.
-NO_PAGE = {"pattern-csv", "schema", "healthz", "trust-certificate"}
+NO_PAGE = {"pattern-csv", "api-schema", "healthz", "authority-certificate"}
 ADVICE_SECONDS = 300
 CHROMIUM_ARGUMENTS = [
     "--no-sandbox",
@@ -49,7 +49,7 @@ def main() -> int:
     try:
         environment.run_inside(environment.TEST)
         with contextlib.ExitStack() as stack:
-            url = options.url or stack.enter_context(demo_server())
+            url = options.url or stack.enter_context(server_of_its_own())
             options.folder.mkdir(parents=True, exist_ok=True)
             Walk(url.rstrip("/"), options.folder, may_write=not options.url).run()
     except (Trouble, services.Missing) as trouble:
@@ -69,10 +69,10 @@ def read_options() -> argparse.Namespace:
 
 
 @contextlib.contextmanager
-def demo_server() -> Iterator[str]:
-    """The address of a demo of its own, gone with its data when done."""
+def server_of_its_own(*arguments: str) -> Iterator[str]:
+    """The address of a new server, with the demo unless told otherwise, gone with its data when done."""
     with tempfile.TemporaryDirectory(prefix="burnline-screens-") as folder:
-        command = [str(ROOT / "script" / "server"), "--port", "0", "--data", folder]
+        command = [str(ROOT / "script" / "server"), "--port", "0", "--data", folder, *arguments]
         # Compiled kernels are kept between runs; compiling them would hold the first advice up.
         variables = {"NUMBA_CACHE_DIR": str(ROOT / ".cache" / "numba"), **os.environ}
         server = subprocess.Popen(
@@ -119,6 +119,7 @@ class Walk:
                 self.walk_as(browser, person)
             if self.may_write:
                 self.picture_what_entries_make(browser)
+                self.picture_trust(browser)
             browser.close()
         say(f"{2 * len(self.seen)} pictures of {len(self.seen)} pages, {self.weight / 1e6:.1f} MB")
         if self.failed:
@@ -194,6 +195,15 @@ class Walk:
                     break
         desktop.close()
 
+    def picture_trust(self, browser: "Browser") -> None:
+        """The page that only a server for the network has. That one knows nobody, for the network sees it."""
+        with server_of_its_own("--lan", "--no-demo") as address:
+            here = f"https://localhost:{urlsplit(address).port}"
+            for size in SIZES:
+                context = self.context(browser, size, here)
+                self.picture(context.new_page(), "trust", "/trust/", size)
+                context.close()
+
     def picture_both(self, browser: "Browser", page: "Page", name: str, path: str) -> None:
         if route_of(path) != name:
             return
@@ -202,11 +212,11 @@ class Walk:
         self.picture(phone.new_page(), name, path, "phone")
         phone.close()
 
-    def context(self, browser: "Browser", size: str) -> "BrowserContext":
+    def context(self, browser: "Browser", size: str, url: str = "") -> "BrowserContext":
         width, height = SIZES[size]
         return browser.new_context(
             viewport={"width": width, "height": height},
-            base_url=self.url,
+            base_url=url or self.url,
             ignore_https_errors=True,
             reduced_motion="reduce",
             color_scheme="light",
