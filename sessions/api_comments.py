@@ -7,6 +7,7 @@ from django.http import Http404
 from rest_framework import serializers
 from rest_framework.exceptions import ValidationError as ApiError
 
+from arsenal.access import visible
 from arsenal.api import NamedPerson
 from arsenal.api_base import OwnRelated, uuid_or_none
 from arsenal.models import Ball
@@ -55,7 +56,7 @@ class CommentViewSet(RecordedViewSet):
         key = uuid_or_none(data.get("uuid")) if isinstance(data, dict) else None
         if key is None or not Comment.objects.filter(uuid=key).exists():
             return None
-        mine = self.readable().filter(uuid=key, written_by=self.person).first()
+        mine = visible(self.person, Comment).filter(uuid=key, written_by=self.person).first()
         if mine is None:
             raise Http404
         return mine
