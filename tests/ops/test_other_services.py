@@ -1,8 +1,10 @@
 """The same processes on PostgreSQL and over Redis, as the containers run them."""
 
+import contextlib
 import os
 import secrets
 import signal
+import time
 import uuid
 from collections.abc import Iterator
 from pathlib import Path
@@ -11,8 +13,9 @@ import psycopg
 import pytest
 
 from tests.ops.bowler import ADVICE_SECONDS, Bowler, all_answered, wait_for
-from tests.ops.running import RunningServer
-from tests.ops.seed import seed
+from tests.ops.running import RunningServer, process_ids, wait_until_gone
+from tests.ops.seed import seed, state
+from tests.ops.test_kill import OneRequest
 
 pytestmark = pytest.mark.long
 
@@ -68,3 +71,54 @@ def test_on_postgresql_and_over_redis(tmp_path: Path, new_database: str) -> None
 @pytest.mark.postgres
 def test_on_postgresql_and_over_files(tmp_path: Path, new_database: str) -> None:
     bowl_and_kill_the_worker(tmp_path / "data", BURNLINE_DATABASE_URL=new_database)
+
+
+@contextlib.contextmanager
+def held_row(url: str) -> Iterator[None]:
+    """Somebody else holds the rows of owed advice meanwhile; a shot is stored before they are."""
+    with psycopg.connect(url) as connection:
+        assert connection.execute("SELECT count(*) FROM logbook_owedadvice").fetchone() != (0,)
+        connection.execute("SELECT 1 FROM logbook_owedadvice FOR UPDATE")
+        yield
+        connection.rollback()
+
+
+def waiting(url: str) -> int:
+    """How many transactions stand still behind a lock, with something written already."""
+    with psycopg.connect(url) as connection:
+        rows = connection.execute(
+            "SELECT count(*) FROM pg_stat_activity WHERE datname = current_database() "
+            "AND wait_event_type = 'Lock' AND backend_xid IS NOT NULL"
+        )
+        return int(rows.fetchone()[0])  # type: ignore[index]
+
+
+@pytest.mark.postgres
+def test_a_web_server_killed_in_mid_transaction_stores_nothing_of_it(
+    tmp_path: Path, new_database: str
+) -> None:
+    data, given = tmp_path / "data", {"BURNLINE_DATABASE_URL": new_database}
+    first, second = (str(uuid.uuid4()) for _ in range(2))
+    with RunningServer(data, "--no-demo", **given) as server:
+        bowler = Bowler(server.port, seed(data, **given))
+        bowler.sign_in()
+        bowler.log_surely(1, first)
+        wait_for(data, all_answered, ADVICE_SECONDS, **given)
+        web = server.main_pid("web")
+        with held_row(new_database):
+            sending = OneRequest(bowler, 2, second)
+            sending.start()
+            end = time.monotonic() + 20
+            while not waiting(new_database):
+                assert time.monotonic() < end, f"the request does not wait: {sending.ended}"
+                time.sleep(0.02)
+            everyone = process_ids(web) | {web}
+            os.kill(web, signal.SIGKILL)
+            assert wait_until_gone(everyone) == set()
+        sending.join(30)
+        assert isinstance(sending.ended, Exception), sending.ended
+        assert state(data, **given)["shots"] == [first]
+        bowler.log_surely(2, second)
+        assert bowler.log(2, second) == 302
+        found = wait_for(data, all_answered, ADVICE_SECONDS, **given)
+        assert found["shots"] == sorted([first, second])
