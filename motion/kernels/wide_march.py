@@ -9,9 +9,9 @@ and everything else is a function of Q. With q = Q / Q_at_release, from 1 down t
 slope dx/dy of the path is one smooth function s(q) of the release alone. Before the march it is put into a
 polynomial of degree 4 through five Chebyshev-Lobatto nodes, so a step of h feet needs no root, no division:
 
-    mu = a[j] + d[j] x    in the middle of the step; j is the board that x is in, a and d come from the map
-    q  = max(q - h rate mu, 0)
-    x  = x + h s(q)
+    h mu = a[j] + d[j] x    in the middle of the step; j is the board that x is in, a and d come from the map
+    q    = max(q - rate h mu, 0)
+    x    = x + h s(q)
 
 x is known half a step away from q (leapfrog), which makes both updates second order. ``motion.path`` holds
 the float64 twin; `SKEW_RANGE` says for which releases the polynomial is good enough.
@@ -50,8 +50,10 @@ from motion.units import BOARD_M, EDGE_HIGH_BOARD, EDGE_LOW_BOARD, FOOT_M, GRAVI
 
 Float32Array = NDArray[np.float32]
 
-STEPS_PER_FOOT = 2
-STEPS = 60 * STEPS_PER_FOOT
+# Half-foot steps to 30 ft, thirds of a foot from there on, where the path is steep and boards pass quickly.
+FINE_FROM_FT = 30
+COARSE_STEPS = 2 * FINE_FROM_FT
+STEPS = COARSE_STEPS + 3 * (60 - FINE_FROM_FT)
 PATHS = 256  # of a chunk: its numbers stay in the nearest cache
 IN = 6  # numbers of a path: speed, surface speed along and across [m/s], launch [rad], laydown board, k
 OUT = 6  # see `finish`
@@ -63,7 +65,7 @@ LAST = np.float32(TABLE - 1)
 SKEW_RANGE = (np.float32(0.7), np.float32(1.45))
 STEEPEST = np.float32(0.4)
 # Blocks of the scratch memory, PATHS numbers each.
-X, Q, LOW, HIGH, RATE, C0, C1, C2, C3, C4, EARLIER, LATER, SLOPE_AT, GOOD, BLOCKS = range(15)
+X, Q, LOW, HIGH, RATE, C0, C1, C2, C3, C4, MIDDLE, SLOPE_AT, GOOD, BLOCKS = range(14)
 
 ONE, TWO, HALF, ZERO = np.float32(1.0), np.float32(2.0), np.float32(0.5), np.float32(0.0)
 # Values at q = 0, (2 - sqrt 2)/4, 1/2, (2 + sqrt 2)/4, 1 to coefficients of q, q^2, q^3, q^4.
@@ -82,13 +84,26 @@ def aligned(size: int) -> Float32Array:
 
 
 @kernel
+def step_ft(n: int) -> float:
+    """Length of step n [ft]."""
+    return 0.5 if n < COARSE_STEPS else 1.0 / 3.0
+
+
+@kernel
+def begin_ft(n: int) -> float:
+    """Where step n begins [ft]; n = STEPS gives 60."""
+    return 0.5 * n if n < COARSE_STEPS else FINE_FROM_FT + (n - COARSE_STEPS) / 3.0
+
+
+@kernel
 def rows_of(mu: FloatArray, values: Float32Array, slopes: Float32Array) -> None:
-    """Tables of a map mu (61, 39): at row n (y = (n + 1/2) h) and in the board j that x is in, friction is
-    values[48 n + j] + slopes[48 n + j] x; constant below board 1 and beyond board 39."""
+    """Tables of a map mu (61, 39): in the middle of step n and the board j that x is in, the step's length [ft]
+    times friction is values[48 n + j] + slopes[48 n + j] x; constant below board 1 and beyond board 39."""
     # Boards 0 to TABLE, of which those off the lane are the outermost once more.
     boards = np.empty(TABLE + 1)
     for n in range(STEPS):
-        y = (n + 0.5) / STEPS_PER_FOOT
+        h = step_ft(n)
+        y = begin_ft(n) + 0.5 * h
         i = int(y)
         f = y - i
         for j in range(39):
@@ -96,9 +111,9 @@ def rows_of(mu: FloatArray, values: Float32Array, slopes: Float32Array) -> None:
         boards[0] = boards[1]
         boards[40:] = boards[39]
         for j in range(TABLE):
-            slope = np.float32(boards[j + 1] - boards[j])
+            slope = np.float32(h * (boards[j + 1] - boards[j]))
             slopes[n * TABLE + j] = slope
-            values[n * TABLE + j] = np.float32(boards[j] - float(slope) * j)
+            values[n * TABLE + j] = np.float32(h * boards[j] - float(slope) * j)
 
 
 @kernel
@@ -139,10 +154,10 @@ def prepare(paths: Float32Array, scratch: Float32Array, o: int) -> None:
     ry, rx = vy - share * uy, vx - share * ux
     mean_vy = fused(half, share * uy, ry)
     drop = slip * mean_vy
-    rate = (one + one / k) * full(np.float32(-GRAVITY_MPS2 * FOOT_M / STEPS_PER_FOOT)) / drop
+    rate = (one + one / k) * full(np.float32(-GRAVITY_MPS2 * FOOT_M)) / drop
     gained = two * share * uy * mean_vy
     turned = two * share * ux * mean_vy
-    step = full(np.float32(FOOT_M / BOARD_M / STEPS_PER_FOOT))
+    step = full(np.float32(FOOT_M / BOARD_M))
     s0 = step * rx / ry
     s4 = step * vx / vy
     n1, n3 = full(np.float32(HALF_CHORD[0])), full(np.float32(HALF_CHORD[1]))
@@ -165,7 +180,7 @@ def prepare(paths: Float32Array, scratch: Float32Array, o: int) -> None:
     x = load(paths, 4 * PATHS + o)
     store(scratch, LOW * PATHS + o, x)
     store(scratch, HIGH * PATHS + o, x)
-    store(scratch, X * PATHS + o, fused(half, s4, x))
+    store(scratch, X * PATHS + o, fused(full(np.float32(0.25)), s4, x))
     store(scratch, Q * PATHS + o, one)
     skew = vy / ry
     good = below(full(SKEW_RANGE[0]), skew)
@@ -191,56 +206,43 @@ def march(
     history, if it is not empty, gets x in the middle and q at the end of every step: 2 STEPS blocks of PATHS.
     """
     keep = history.shape[0] > 0
-    for foot in range(60):
-        one = 2 * foot * TABLE  # the row of the first half foot, and of the second
-        two = one + TABLE
-        v0, v1, v2 = row(values, one), row(values, one + ROW), row(values, one + 2 * ROW)
-        d0, d1, d2 = row(slopes, one), row(slopes, one + ROW), row(slopes, one + 2 * ROW)
-        w0, w1, w2 = row(values, two), row(values, two + ROW), row(values, two + 2 * ROW)
-        e0, e1, e2 = row(slopes, two), row(slopes, two + ROW), row(slopes, two + 2 * ROW)
+    for n in range(STEPS):
+        at = n * TABLE
+        v0, v1, v2 = row(values, at), row(values, at + ROW), row(values, at + 2 * ROW)
+        d0, d1, d2 = row(slopes, at), row(slopes, at + ROW), row(slopes, at + 2 * ROW)
+        # From the middle of this step to the middle of the next.
+        on = full(np.float32(0.5 * (step_ft(n) + step_ft(n + 1))))
         for group in range(groups):
             o = group * LANES
             x, q = load(scratch, X * PATHS + o), load(scratch, Q * PATHS + o)
-            rate = load(scratch, RATE * PATHS + o)
             if narrow:
                 board = whole(x)
-                mu = fused(look(slopes, one, d0, d1, board), x, look(values, one, v0, v1, board))
+                mu = fused(look(slopes, at, d0, d1, board), x, look(values, at, v0, v1, board))
             else:
                 board = whole(least(most(x, full(ZERO)), full(LAST)))
                 mu = fused(
-                    look_far(slopes, one, d0, d1, d2, board), x, look_far(values, one, v0, v1, v2, board)
+                    look_far(slopes, at, d0, d1, d2, board), x, look_far(values, at, v0, v1, v2, board)
                 )
-            q = most(fused(rate, mu, q), full(ZERO))
+            q = most(fused(load(scratch, RATE * PATHS + o), mu, q), full(ZERO))
             s = slope(scratch, o, q)
-            if keep:
-                store(history, 4 * foot * PATHS + o, x)
-                store(history, (4 * foot + 1) * PATHS + o, q)
-            if foot == 59:
-                store(scratch, EARLIER * PATHS + o, x)
-                store(scratch, LATER * PATHS + o, x + s)
+            if n % 2 == 1:
+                store(scratch, LOW * PATHS + o, least(load(scratch, LOW * PATHS + o), x))
+                store(scratch, HIGH * PATHS + o, most(load(scratch, HIGH * PATHS + o), x))
+            if n == STEPS - 3:
                 store(scratch, SLOPE_AT * PATHS + o, s)
-            x = x + s
-            store(scratch, LOW * PATHS + o, least(load(scratch, LOW * PATHS + o), x))
-            store(scratch, HIGH * PATHS + o, most(load(scratch, HIGH * PATHS + o), x))
-            if narrow:
-                board = whole(x)
-                mu = fused(look(slopes, two, e0, e1, board), x, look(values, two, w0, w1, board))
-            else:
-                board = whole(least(most(x, full(ZERO)), full(LAST)))
-                mu = fused(
-                    look_far(slopes, two, e0, e1, e2, board), x, look_far(values, two, w0, w1, w2, board)
-                )
-            q = most(fused(rate, mu, q), full(ZERO))
+            if n == STEPS - 2:
+                store(scratch, MIDDLE * PATHS + o, x)
+                store(scratch, SLOPE_AT * PATHS + o, full(HALF) * (load(scratch, SLOPE_AT * PATHS + o) + s))
             if keep:
-                store(history, (4 * foot + 2) * PATHS + o, x)
-                store(history, (4 * foot + 3) * PATHS + o, q)
-            store(scratch, X * PATHS + o, x + slope(scratch, o, q))
+                store(history, 2 * n * PATHS + o, x)
+                store(history, (2 * n + 1) * PATHS + o, q)
+            store(scratch, X * PATHS + o, fused(on, s, x))
             store(scratch, Q * PATHS + o, q)
 
 
 @kernel
 def slope(scratch: Float32Array, o: int, q: Wide) -> Wide:
-    """Boards a step at q: the polynomial of `prepare`."""
+    """Boards a foot at q: the polynomial of `prepare`."""
     s = fused(load(scratch, C4 * PATHS + o), q, load(scratch, C3 * PATHS + o))
     s = fused(s, q, load(scratch, C2 * PATHS + o))
     s = fused(s, q, load(scratch, C1 * PATHS + o))
@@ -258,15 +260,15 @@ def finish(scratch: Float32Array, o: int, reach_m: float, out: Float32Array, to:
     one, half, zero, nan = full(ONE), full(HALF), full(ZERO), full(np.float32(np.nan))
     reach = full(np.float32(reach_m))
     board = full(np.float32(BOARD_M))
-    x = load(scratch, X * PATHS + o)  # a half step beyond 60 ft
     q = load(scratch, Q * PATHS + o)
     s = slope(scratch, o, q)
-    x = x - half * s
-    tangent = full(np.float32(BOARD_M / FOOT_M * STEPS_PER_FOOT))
+    # The march ended half a step beyond 60 ft.
+    x = load(scratch, X * PATHS + o) - full(np.float32(0.5 * step_ft(STEPS))) * s
+    tangent = full(np.float32(BOARD_M / FOOT_M))
     m_end, m = tangent * s, tangent * load(scratch, SLOPE_AT * PATHS + o)
-    # The last foot is a parabola about a line through its middle, one step before 60 ft [m].
-    before = full(np.float32(FOOT_M / STEPS_PER_FOOT))
-    middle = half * (load(scratch, EARLIER * PATHS + o) + load(scratch, LATER * PATHS + o))
+    # The last foot is a parabola about its tangent at 59.5 ft, the middle of the last step but one [m].
+    before = full(np.float32(0.5 * FOOT_M))
+    middle = load(scratch, MIDDLE * PATHS + o)
     across = (middle - full(np.float32(HEAD_PIN_BOARD))) * board + m * before  # the line at 60 ft
     bend = half * (m_end - m) / before
     y = touch(across, m, reach)
@@ -444,55 +446,60 @@ def events(
     """
     one, zero, half, nan = full(ONE), full(ZERO), full(HALF), full(np.float32(np.nan))
     low, high = full(np.float32(EDGE_LOW_BOARD)), full(np.float32(EDGE_HIGH_BOARD))
-    x_was, y_was = load(laydown, o), zero
-    q_was, drop, slope_was = one, zero, zero
+    x_was, y_was, ft_was = load(laydown, o), zero, 0.0
+    q_was, rate_was, slope_was, gap_was = one, zero, zero, 1.0
     on_lane = choose(either(below(x_was, low), below(high, x_was)), zero, one)
     gutter = choose(below(on_lane, half), zero, nan)
-    turn_y, turn_x, before, after = zero, x_was, zero, one
-    roll_y, roll_q, roll_drop = nan, zero, one
+    turn_y, turn_x, turn_slope, turn_bend = zero, x_was, zero, nan
+    roll_y, roll_q, roll_rate, roll_step = nan, zero, one, one
     keep = tracks.shape[0] > 0
     if keep:
         store(tracks, o, choose(below(half, on_lane), x_was, nan))
     for n in range(STEPS + 1):
+        step, begin = step_ft(n), begin_ft(n)
+        ft = begin + 0.5 * step if n < STEPS else 60.0
+        gap = ft - ft_was
+        y = full(np.float32(ft))
         if n < STEPS:
-            y = full(np.float32((n + 0.5) / STEPS_PER_FOOT))
             x, q = load(history, 2 * n * PATHS + o), load(history, (2 * n + 1) * PATHS + o)
+            slope_now = (x - x_was) * full(np.float32(1.0 / gap))
         else:
-            y = full(np.float32(60.0))
-            x, q = fused(half, slope_was, x_was), q_was
-        slope_now = x - x_was
-        if n == 0 or n == STEPS:
-            slope_now = slope_now + slope_now  # half as long a piece
+            x, q = fused(full(np.float32(gap)), slope_was, x_was), q_was
+            slope_now = slope_was
+        # The slope changes evenly from the middle of one piece to the middle of the next.
         turns = both(below(slope_was, zero), below(full(np.float32(-1e-30)), slope_now))
+        here = fused(slope_now - slope_was, full(np.float32(gap_was / (gap_was + gap))), slope_was)
+        turn_slope = choose(turns, here, turn_slope)
+        bend = (slope_now - slope_was) * full(np.float32(2.0 / (gap_was + gap)))
+        turn_bend = choose(turns, bend, turn_bend)
         turn_y, turn_x = choose(turns, y_was, turn_y), choose(turns, x_was, turn_x)
-        before, after = choose(turns, slope_was, before), choose(turns, slope_now, after)
         edge = choose(below(x, low), low, high)
         leaves = both(either(below(x, low), below(high, x)), below(half, on_lane))
         gutter = choose(leaves, fused((edge - x_was) / (x - x_was), y - y_was, y_was), gutter)
-        if keep and n > 0 and n % STEPS_PER_FOOT == 0:
-            board = half * (x + x_was) if n < STEPS else x
+        foot = int(begin + 0.01)
+        if keep and n > 0 and begin - foot < 0.01:
+            board = fused(full(np.float32((begin - ft_was) / gap)), x - x_was, x_was)
             inside = both(below(low, board), below(board, high))
-            there = choose(both(inside, below(half, on_lane)), board, nan)
-            store(tracks, (n // STEPS_PER_FOOT) * PATHS + o, there)
+            store(tracks, foot * PATHS + o, choose(both(inside, below(half, on_lane)), board, nan))
         on_lane = choose(leaves, zero, on_lane)
         rolls = both(below(zero, q_was), below(q, full(np.float32(1e-30))))
-        roll_y = choose(rolls, full(np.float32(n / STEPS_PER_FOOT)), roll_y)
-        roll_q, roll_drop = choose(rolls, q_was, roll_q), choose(rolls, drop, roll_drop)
-        drop, q_was, x_was, y_was, slope_was = q_was - q, q, x, y, slope_now
-    step = full(ONE / np.float32(STEPS_PER_FOOT))
-    # Rolling began when what was left of q was used up at the last full step's rate.
-    store(found, o, fused(step, least(roll_q / most(roll_drop, full(np.float32(1e-9))), one), roll_y))
+        roll_y = choose(rolls, full(np.float32(begin)), roll_y)
+        roll_q, roll_rate = choose(rolls, q_was, roll_q), choose(rolls, rate_was, roll_rate)
+        roll_step = choose(rolls, full(np.float32(step)), roll_step)
+        rate_was, q_was = (q_was - q) * full(np.float32(1.0 / step)), q
+        x_was, y_was, ft_was, slope_was, gap_was = x, y, ft, slope_now, gap
+    # Rolling began when what was left of q was used up at the rate of the step before.
+    store(found, o, roll_y + least(roll_q / most(roll_rate, full(np.float32(1e-9))), roll_step))
     store(found, PATHS + o, gutter)
-    # Never turned: least at an end. Else the parabola through the turn, if it is below both ends.
-    middle = half * (before + after)
-    least_x = turn_x - half * middle * middle / (after - before)
-    least_y = turn_y - step * middle / (after - before)
+    # A path that never turned is least at an end.
     start = load(laydown, o)
-    turned = below(before, zero)
-    end_first = below(x_was, start)
-    best = choose(turned, least_x, choose(end_first, x_was, start))
+    turned = below(zero, turn_bend)
+    at_end = below(x_was, start)
+    least_x = turn_x - half * turn_slope * turn_slope / turn_bend
+    best = choose(turned, least_x, choose(at_end, x_was, start))
     store(found, 2 * PATHS + o, best)
-    store(found, 3 * PATHS + o, choose(turned, least_y, choose(end_first, full(np.float32(60.0)), zero)))
+    least_y = turn_y - turn_slope / turn_bend
+    store(found, 3 * PATHS + o, choose(turned, least_y, choose(at_end, full(np.float32(60.0)), zero)))
 
 
 @kernel
