@@ -13,7 +13,7 @@ from motion.layout_effect import effective
 from motion.pictures.along import along_lane, path_svg
 from motion.pictures.chance import PocketField, miss_room, pocket_field
 from motion.pictures.chance_svg import chance_svg, chance_words
-from motion.pictures.layouts import TwoLayouts, compare_layouts, layout_words, with_layout
+from motion.pictures.layouts import Difference, TwoLayouts, compare_layouts, layout_words, with_layout
 from motion.pictures.layouts_svg import layouts_svg, layouts_words, scatter_words
 from motion.words import signed
 from patterns.engine_inputs import film_for
@@ -36,7 +36,7 @@ class Row:
     middle: str
     low: str
     high: str
-    clear: bool
+    mark: str
 
 
 @dataclass(frozen=True)
@@ -141,6 +141,14 @@ def _line(laydown: float | None, target: float | None, field: PocketField, laydo
     return Line(laydown_board=laydown, target_board=target, target_ft=TARGET_FT, laydown_ft=laydown_ft)
 
 
+def _mark(difference: Difference) -> str:
+    """What a reader should not overlook about an interval."""
+    places = difference.places
+    if not (round(difference.low, places) or round(difference.high, places)):
+        return "hardly any"
+    return "" if difference.clear else "either way"
+
+
 def _rows(two: TwoLayouts) -> list[Row]:
     return [
         Row(
@@ -151,7 +159,7 @@ def _rows(two: TwoLayouts) -> list[Row]:
             middle=signed(d.middle, d.places),
             low=signed(d.low, d.places),
             high=signed(d.high, d.places),
-            clear=d.clear,
+            mark=_mark(d),
         )
         for d in two.differences
     ]

@@ -47,7 +47,7 @@ def chance_svg(
     for level in CONTOURS:
         parts.append(_contour(field.chance.T, nodes_x, nodes_y, level))
     parts.append(_ticks(across, up, lay, aim))
-    if present is not None and _inside(present, field):
+    if present is not None and present != field.best and _inside(present, field):
         parts.append(_mark(present, across, up, "this-line"))
     if field.best is not None:
         parts.append(_mark(field.best, across, up, "best-line"))

@@ -198,9 +198,9 @@ def _solved(ball: BallSpec, release: ReleaseSpec, line: Line, film: bytes, world
 
 def _differences(firsts: list[FullPath], seconds: list[FullPath]) -> tuple[Difference, ...]:
     readings: tuple[tuple[str, str, int, str], ...] = (
-        ("Breakpoint, board", "boards", 1, "breakpoint_board"),
-        ("Breakpoint, distance", "ft", 1, "breakpoint_ft"),
-        ("At the pins, board", "boards", 1, "board_at_60"),
+        ("Breakpoint", "boards", 1, "breakpoint_board"),
+        ("Breakpoint, down the lane", "ft", 1, "breakpoint_ft"),
+        ("At the pins", "boards", 1, "board_at_60"),
         ("Entry angle", "°", 1, "entry_angle_deg"),
         ("Speed at the pins", "mph", 2, "speed_at_60_mph"),
         ("Flare, first to last track", "in", 1, "flare_in"),

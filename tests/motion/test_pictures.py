@@ -2,6 +2,7 @@
 
 import math
 import re
+import sys
 import xml.etree.ElementTree as ET
 from dataclasses import replace
 from pathlib import Path
@@ -28,6 +29,7 @@ from motion.pictures.traffic import traffic, traffic_svg
 from motion.pocket import POCKET_ANGLE_DEG, POCKET_WINDOW_BOARDS
 from motion.units import UNIT_UM, units_to_um
 from motion.wear import Passes, apply_traffic
+from script import draw_physics
 
 SVG = "{http://www.w3.org/2000/svg}"
 BALL = BallSpec(
@@ -315,14 +317,14 @@ def lightness(colour: str) -> float:
 @pytest.mark.parametrize(("name", "count"), [("grip", 6), ("chance", 5)])
 def test_colour_runs_are_even_in_lightness(name: str, count: int) -> None:
     """Even and steep in lightness alone, so they read the same to every kind of colour vision and in grey."""
-    css = (Path(__file__).parents[2] / "static/css/pictures.css").read_text(encoding="utf-8")
+    css = (Path(__file__).parents[2] / "static/css/tokens.css").read_text(encoding="utf-8")
     run = [lightness(re.search(rf"--{name}-{k}: (#\w+);", css).group(1)) for k in range(count)]
     steps = -np.diff(run)
     assert steps.min() > 12.0 and steps.max() / steps.min() < 1.1
 
 
 def test_lifted_and_laid_down_are_told_apart_by_equal_lightness_and_by_hue() -> None:
-    css = (Path(__file__).parents[2] / "static/css/pictures.css").read_text(encoding="utf-8")
+    css = (Path(__file__).parents[2] / "static/css/tokens.css").read_text(encoding="utf-8")
     colours = [re.search(rf"--change-{k}: (#\w+);", css).group(1) for k in range(7)]
     for k in range(3):
         assert lightness(colours[k]) == pytest.approx(lightness(colours[6 - k]), abs=1.0)
@@ -350,3 +352,19 @@ def test_unit_of_the_traffic_words_is_the_units_of_oil() -> None:
     after = FILM.copy()
     after[20, 19] -= 5.0 * UNIT_UM
     assert "(−5.0 units)" in traffic_svg(traffic(FILM, after))
+
+
+def test_the_pictures_of_the_docs_stand_alone(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Drawn anew they carry every colour they use; the shipped ones are of the same kinds."""
+    monkeypatch.setattr(sys, "argv", ["draw_physics.py", str(tmp_path)])
+    draw_physics.main()
+    names = sorted(path.name for path in tmp_path.iterdir())
+    assert names == sorted(path.name for path in draw_physics.FOLDER.iterdir()) == sorted(draw_physics.NAMES)
+    for folder in (tmp_path, draw_physics.FOLDER):
+        for name in names:
+            svg = (folder / name).read_text(encoding="utf-8")
+            root = ET.fromstring(svg)  # noqa: S314  (our own output)
+            style = root.find(f"{SVG}style").text
+            assert set(re.findall(r"var\((--[\w-]+)\)", style)) <= set(re.findall(r"(--[\w-]+):", style))
+            assert not re.search(r"\b(nan|inf)\b|https?://(?!www\.w3\.org)", svg)
+            assert len(root.find(f"{SVG}desc").text) > 20
