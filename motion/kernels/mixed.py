@@ -14,14 +14,17 @@ def mixed_friction(
     moves: FloatArray,
     film_scale: FloatArray,
     friction_scale: FloatArray,
+    factor: FloatArray,
     table: FloatArray,
     table_step: float,
     out: FloatArray,
 ) -> None:
-    """Fill out (n, 61, 39) with friction; base (61, 39), slope and bend (3, 61, 39) [um], moves (n, 3).
+    """Fill out (n, 61, 39) with friction; base, factor (61, 39), slope and bend (3, 61, 39) [um], moves
+    (n, 3).
 
     film = film_scale (base + sum of slope t + bend t^2 over the three axes), not below zero; friction is read
-    linearly from table (m,) at steps of table_step [um], held at its end, times friction_scale, at most 1.
+    linearly from table (m,) at steps of table_step [um], held at its end, times friction_scale and factor, at
+    most 1.
     """
     last = table.shape[0] - 1
     for w in range(out.shape[0]):
@@ -38,4 +41,4 @@ def mixed_friction(
                 low = min(int(place), last - 1)
                 part = min(place - low, 1.0)
                 mu = table[low] + (table[low + 1] - table[low]) * part
-                out[w, foot, board] = min(mu * friction_scale[w], 1.0)
+                out[w, foot, board] = min(mu * friction_scale[w] * factor[foot, board], 1.0)

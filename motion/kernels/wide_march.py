@@ -97,8 +97,8 @@ def begin_ft(n: int) -> float:
 
 @kernel
 def rows_of(mu: FloatArray, values: Float32Array, slopes: Float32Array) -> None:
-    """Tables of a map mu (61, 39): in the middle of step n and the board j that x is in, the step's length [ft]
-    times friction is values[48 n + j] + slopes[48 n + j] x; constant below board 1 and beyond board 39."""
+    """Tables of a map mu (61, 39): in the middle of step n, in the board j of x, the step's length [ft] times
+    friction is values[48 n + j] + slopes[48 n + j] x; constant below board 1 and beyond board 39."""
     # Boards 0 to TABLE, of which those off the lane are the outermost once more.
     boards = np.empty(TABLE + 1)
     for n in range(STEPS):
