@@ -16,6 +16,7 @@ from motion.engine import march
 from motion.errors import MotionError
 from motion.film import Sheet, film_from_sheet, volume_ml
 from motion.friction import mu_map
+from motion.full_ball import solve_full_ball
 from motion.inputs import BallSpec, Line, ReleaseSpec, Scatter
 from motion.path import PathResult, solve_path
 from motion.pictures import chance, layouts
@@ -277,6 +278,14 @@ def test_two_layouts_differ_visibly_with_their_spread(two: layouts.TwoLayouts) -
     x = [float(pair.split(",")[0]) for pair in curve.get("points").split()]
     assert max(x) - min(x) > 15.0  # pixels of a picture 340 wide
     assert "80 % interval" in layouts_words(two) and "one standard deviation" in scatter_words(two)
+
+
+def test_the_paths_drawn_are_those_of_the_reference_at_its_own_tolerance(two: layouts.TwoLayouts) -> None:
+    fine = solve_full_ball(
+        MU, BALL, RELEASE, launch_deg=LINE.launch_deg, laydown_board=LINE.laydown_board, film_um=FILM
+    )
+    assert two.first.path.board_at_60 == pytest.approx(fine.board_at_60, abs=0.03)
+    assert two.first.path.breakpoint_ft == pytest.approx(fine.breakpoint_ft, abs=0.1)
 
 
 def test_one_layout_twice_differs_in_nothing() -> None:
