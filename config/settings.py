@@ -6,6 +6,7 @@ from typing import Any
 
 from config.env import Environment, database_from_url, sqlite
 from config.secret_key import read_or_make_secret_key
+from motion.threads import cores
 
 env = Environment()
 
@@ -205,6 +206,10 @@ CELERY_TASK_TIME_LIMIT = TASK_SECONDS
 CELERY_TASK_SOFT_TIME_LIMIT = TASK_SECONDS - 5
 CELERY_WORKER_CONCURRENCY = env.whole_number("BURNLINE_WORKER_PROCESSES", 2, low=1, high=64)
 CELERY_WORKER_PREFETCH_MULTIPLIER = 1
+# Threads of the motion engine in each process: together the workers use each core once.
+ENGINE_THREADS = env.whole_number(
+    "BURNLINE_ENGINE_THREADS", max(1, cores() // CELERY_WORKER_CONCURRENCY), low=1, high=256
+)
 CELERY_WORKER_MAX_TASKS_PER_CHILD = 1000
 CELERY_WORKER_ENABLE_REMOTE_CONTROL = False
 CELERY_WORKER_HIJACK_ROOT_LOGGER = False

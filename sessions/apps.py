@@ -1,6 +1,9 @@
 """The sessions app: events, blocks, games, shots and the advice owed for them."""
 
 from django.apps import AppConfig
+from django.conf import settings
+
+from motion.threads import limit_threads
 
 
 class SessionsConfig(AppConfig):
@@ -13,3 +16,4 @@ class SessionsConfig(AppConfig):
         from sessions import access_rules, signals, surface_blocks  # noqa: F401  (who may see; what owes advice)
 
         surface_blocks.plug_in()
+        limit_threads(settings.ENGINE_THREADS)

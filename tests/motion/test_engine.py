@@ -19,7 +19,7 @@ from motion.errors import MotionError
 from motion.inputs import ReleaseSpec
 from motion.path import march_batch, solve_path
 from motion.streams import scatter_normals
-from motion.threads import Cancelled, limit_threads
+from motion.threads import Cancelled, limit_threads, thread_count
 from script.made_up_lanes import LANES, one_shot, shots
 from tests.motion import reference_ball
 
@@ -43,9 +43,12 @@ ALLOWED = {"smooth": (0.05, 0.02), "rough": (0.1, 0.03)}
 
 
 @pytest.fixture(autouse=True)
-def all_cores_again():
-    yield
+def all_cores():
+    """These tests use every core, whatever the settings of the site say."""
+    before = thread_count()
     limit_threads(None)
+    yield
+    limit_threads(before)
 
 
 def lanes_and_shots(kind: str, count: int, seed: int = 0):
