@@ -3,8 +3,8 @@
 from pathlib import Path
 
 import pytest
+from django.conf import settings
 from django.core.exceptions import ImproperlyConfigured
-from pytest_django.fixtures import SettingsWrapper
 
 from config.env import Environment, database_from_url
 from motion.threads import cores, thread_count
@@ -92,6 +92,6 @@ def test_a_url_that_cannot_be_used_is_refused_without_showing_its_password(url: 
     assert "hush" not in str(refused.value)
 
 
-def test_engine_threads_are_shared_out_among_the_workers(settings: SettingsWrapper) -> None:
-    assert settings.ENGINE_THREADS == max(1, cores() // settings.CELERY_WORKER_CONCURRENCY)
+def test_engine_threads_are_shared_out_among_the_workers() -> None:
+    assert max(1, cores() // settings.CELERY_WORKER_CONCURRENCY) == settings.ENGINE_THREADS
     assert thread_count() == min(settings.ENGINE_THREADS, cores())
