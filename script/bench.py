@@ -23,6 +23,7 @@ import numpy as np  # noqa: E402
 from motion import engine, units  # noqa: E402
 from motion.draws import release_samples  # noqa: E402
 from motion.inputs import ReleaseSpec  # noqa: E402
+from motion.kernels.wide_march import STEPS  # noqa: E402
 from motion.path import march_batch, solve_path  # noqa: E402
 from motion.streams import scatter_normals  # noqa: E402
 from motion.threads import cores, limit_threads, thread_count  # noqa: E402
@@ -107,7 +108,7 @@ def speed() -> float:
         [
             ["plain float64 march, 60 one-foot midpoint steps", f"{plain_rate / 1e6:.2f}", "1"],
             [
-                f"fast engine, {kernels.STEPS} steps",
+                f"fast engine, {STEPS} steps",
                 f"{fast_rate / 1e6:.1f}",
                 f"{fast_rate / plain_rate:.0f}",
             ],
