@@ -14,7 +14,7 @@ from motion.pictures.along import along_lane, path_svg
 from motion.pictures.chance import PocketField, miss_room, pocket_field
 from motion.pictures.chance_svg import chance_svg, chance_words
 from motion.pictures.layouts import Difference, TwoLayouts, compare_layouts, layout_words, with_layout
-from motion.pictures.layouts_svg import layouts_svg, layouts_words, scatter_words
+from motion.pictures.layouts_svg import at_the_pins, layouts_svg, layouts_words, scatter_words
 from motion.words import signed
 from patterns.engine_inputs import film_for
 from patterns.layout_form import LAYOUT
@@ -52,6 +52,7 @@ class Comparison:
     scatter_words: str
     rows: list[Row]
     worlds: int
+    in_gutter: bool
     field_picture: str
     field_words: str
     along_first: str
@@ -109,6 +110,7 @@ def comparison(
         scatter_words=scatter_words(two),
         rows=_rows(two),
         worlds=two.worlds,
+        in_gutter=at_the_pins(two) is None,
         field_picture=chance_svg(field, room, hand=hand, present=line),
         field_words=chance_words(field, room),
         along_first=path_svg(along[0], mu=mu, hand=hand, title="The first layout along the lane"),

@@ -28,7 +28,7 @@ from motion.layout_effect import effective
 from motion.parameters import PARAMETERS, Physics
 from motion.path import FREE_LAYDOWN_BOARD
 from motion.streams import scatter_normals, stratified_normals
-from motion.units import BOARDS, EDGE_HIGH_BOARD, EDGE_LOW_BOARD, FEET, HEAD_PIN_BOARD
+from motion.units import BOARDS, EDGE_HIGH_BOARD, EDGE_LOW_BOARD, FEET, HEAD_PIN_BOARD, LANE_LENGTH_FT
 
 OTHER_WORLDS = 3
 # Keeps the board at the pins within a hundredth or so, at two thirds of the work of finer ones.
@@ -72,7 +72,11 @@ class LayoutPath:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class TwoLayouts:
-    """Both layouts and what tells them apart; apart_* (n,) [boards]: second less first along y_ft."""
+    """Both layouts and what tells them apart.
+
+    apart_* (n,) [boards]: second less first along y_ft, NaN from where either lies in the gutter.
+    differences: those at the pins are missing then.
+    """
 
     first: LayoutPath
     second: LayoutPath
@@ -141,6 +145,8 @@ def compare_layouts(
     firsts = [_solved(ball, release, line, film, world) for world in worlds]
     seconds = [_solved(other, release, line, film, world) for world in worlds]
     apart = np.stack([b.board - a.board for a, b in zip(firsts, seconds, strict=True)])
+    ends_ft = min(_ends_ft(path) for path in (firsts[0], seconds[0]))
+    apart[:, firsts[0].y_ft > ends_ft] = np.nan
     middle, low, high = interval(apart)
     return TwoLayouts(
         first=_with_scatter(ball, firsts[0], release, line, film_um, worlds),
@@ -149,7 +155,7 @@ def compare_layouts(
         apart_board=middle,
         apart_low=low,
         apart_high=high,
-        differences=_differences(firsts, seconds),
+        differences=_differences(firsts, seconds, to_pins=ends_ft >= LANE_LENGTH_FT),
         film_um=film_um,
         worlds=len(worlds),
     )
@@ -197,7 +203,11 @@ def _solved(ball: BallSpec, release: ReleaseSpec, line: Line, film: bytes, world
     )
 
 
-def _differences(firsts: list[FullPath], seconds: list[FullPath]) -> tuple[Difference, ...]:
+def _ends_ft(path: FullPath) -> float:
+    return LANE_LENGTH_FT if path.gutter_ft is None else path.gutter_ft
+
+
+def _differences(firsts: list[FullPath], seconds: list[FullPath], *, to_pins: bool) -> tuple[Difference, ...]:
     readings: tuple[tuple[str, str, int, str], ...] = (
         ("Breakpoint", "boards", 1, "breakpoint_board"),
         ("Breakpoint, down the lane", "ft", 1, "breakpoint_ft"),
@@ -209,6 +219,7 @@ def _differences(firsts: list[FullPath], seconds: list[FullPath]) -> tuple[Diffe
     return tuple(
         _difference(name, unit, places, _read(firsts, field), _read(seconds, field))
         for name, unit, places, field in readings
+        if to_pins or field == "flare_in"
     )
 
 

@@ -10,7 +10,7 @@ from motion.pictures.lane import Panel, Plan
 from motion.pictures.layouts import Difference, LayoutPath, TwoLayouts, layout_words
 from motion.pictures.steps import film_steps
 from motion.pictures.svg import between, line, picture, polygon, text
-from motion.units import FEET
+from motion.units import FEET, LANE_LENGTH_FT
 from motion.words import signed
 
 WIDTH, TOP, LANE_H = 340.0, 40.0, 400.0
@@ -28,7 +28,9 @@ def layouts_svg(
     parts = [plan.bed(), f'<g class="faded">{plan.map(two.film_um, steps, plain=0)}</g>', plan.frame()]
     for each, css in ((two.first, "first"), (two.second, "second")):
         parts.append(_band(each, plan, css))
-    parts += [plan.path(each.path.board, each.path.y_ft, css) for css, each in _lines(two)]
+    for css, each in _lines(two):
+        there = each.path.y_ft <= (LANE_LENGTH_FT if each.path.gutter_ft is None else each.path.gutter_ft)
+        parts.append(plan.path(each.path.board[there], each.path.y_ft[there], css))
     parts.append(text(PLAN_LEFT + PLAN_W / 2.0, TOP - 16.0, "Paths", css="strong"))
     parts.append(text(PLAN_LEFT + PLAN_W / 2.0, TOP - 5.0, plan.side_words(), css="small"))
     parts.append(_apart(two, plan, hand))
@@ -80,13 +82,22 @@ def _places(value: float) -> int:
     return 0 if value == round(value) else 2 if value * 2 != round(value * 2) else 1
 
 
+def at_the_pins(two: TwoLayouts) -> Difference | None:
+    """The difference in boards at the pins; None where either falls in the gutter."""
+    return next((d for d in two.differences if d.name == "At the pins"), None)
+
+
 def layouts_words(two: TwoLayouts) -> str:
     """The comparison in a few sentences."""
-    at_pins = next(d for d in two.differences if d.name.startswith("At the pins"))
+    at_pins = at_the_pins(two)
+    apart = (
+        "One falls in the gutter, so nothing is compared at the pins."
+        if at_pins is None
+        else f"Second less first at the pins: {difference_words(at_pins)}."
+    )
     return (
         f"First layout {layout_words(two.first.ball)}, second {layout_words(two.second.ball)}. "
-        f"{_path(two.first, 'The first')} {_path(two.second, 'The second')} "
-        f"Second less first at the pins: {difference_words(at_pins)}."
+        f"{_path(two.first, 'The first')} {_path(two.second, 'The second')} {apart}"
     )
 
 
@@ -108,9 +119,8 @@ def difference_words(d: Difference) -> str:
 
 def scatter_words(two: TwoLayouts) -> str:
     """What the difference at the pins is beside the bowler's own scatter there."""
-    at_pins = next(d for d in two.differences if d.name.startswith("At the pins"))
-    own = two.first.sd_at_pins_boards
-    if not math.isfinite(own) or own <= 0.0:
+    at_pins, own = at_the_pins(two), two.first.sd_at_pins_boards
+    if at_pins is None or not math.isfinite(own) or own <= 0.0:
         return ""
     share = abs(at_pins.middle) / own
     beside = "larger than" if share > 1.25 else "about as large as" if share > 0.8 else "smaller than"

@@ -377,3 +377,14 @@ def test_the_pictures_of_the_docs_stand_alone(tmp_path: Path, monkeypatch: pytes
             assert set(re.findall(r"var\((--[\w-]+)\)", style)) <= set(re.findall(r"(--[\w-]+):", style))
             assert not re.search(r"\b(nan|inf)\b|https?://(?!www\.w3\.org)", svg)
             assert len(root.find(f"{SVG}desc").text) > 20
+
+
+def test_where_one_layout_falls_in_the_gutter_nothing_is_compared_beyond() -> None:
+    other = layouts.with_layout(BALL, pin_to_pap_in=1.0, drilling_angle_deg=20, val_angle_deg=20)
+    lost = layouts.compare_layouts(BALL, other, RELEASE, Line(laydown_board=8, target_board=1), FILM)
+    ends = min(lost.first.path.gutter_ft or 60.0, lost.second.path.gutter_ft or 60.0)
+    assert ends < 60.0
+    assert np.array_equal(np.isnan(lost.apart_board), lost.y_ft > ends)
+    assert [d.name for d in lost.differences] == ["Flare, first to last track"]
+    assert "falls in the gutter" in layouts_words(lost) and scatter_words(lost) == ""
+    checked(layouts_svg(lost))
