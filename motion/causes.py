@@ -15,6 +15,7 @@ import numpy.typing as npt
 from motion.advice_types import Candidate
 from motion.belief import Worlds, chosen
 from motion.canonical import ball_key
+from motion.drilled import drilled
 from motion.errors import FloatArray
 from motion.friction import mu_map
 from motion.path import march_batch
@@ -139,17 +140,14 @@ class _Track:
 
 def _central_track(film_um: FloatArray, present: Candidate) -> _Track:
     release, line, spec = present.release, present.line, present.ball
+    ball = drilled(spec, release, film_um)
     batch = march_batch(
-        mu_map(film_um, spec),
+        ball.maps(mu_map(film_um, spec)),
         release.speed_mph,
-        release.rev_rate_rpm,
-        release.axis_rotation_deg,
-        line.launch_deg,
-        line.foul_line_board,
-        spec.rg_in,
-        spec.diameter_in,
-        axis_tilt_deg=release.axis_tilt_deg,
+        launch_deg=line.launch_deg,
+        laydown_board=line.foul_line_board,
         tracks=True,
+        **ball.thrown(release.rev_rate_rpm, release.axis_rotation_deg, release.axis_tilt_deg),
     )
     track = batch.tracks()[0]
     feet = np.flatnonzero(np.isfinite(track))

@@ -48,6 +48,7 @@ def march(
     mu_index: ArrayLike | None = None,
     *,
     axis_tilt_deg: ArrayLike = 0.0,
+    k: ArrayLike | None = None,
     tracks: bool = False,
 ) -> PathBatch:
     """March many paths: arguments, result and errors of `motion.path.march_batch`, within 0.1 board and 0.03
@@ -67,6 +68,7 @@ def march(
         diameter_in,
         mu_index,
         axis_tilt_deg,
+        k,
     )
     if uncompiled():
         return march_columns(stack, columns, diameter_in, TWIN_STEPS_PER_FOOT, tracks)

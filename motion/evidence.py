@@ -17,8 +17,9 @@ from scipy.special import gammaln
 from motion.advice_types import LoggedShot
 from motion.belief import Layout, Worlds, posterior_worlds, prior_worlds
 from motion.canonical import ball_key
+from motion.drilled import drilled
 from motion.errors import FloatArray, MotionError
-from motion.inputs import AXIS_ROTATION_DEG, LAUNCH_DEG, REV_RATE_RPM, SPEED_MPH
+from motion.inputs import AXIS_ROTATION_DEG, LAUNCH_DEG, REV_RATE_RPM, SPEED_MPH, own_side
 from motion.leaves import mirror
 from motion.offsets import offset_at_pins
 from motion.outcomes import FrameTable
@@ -166,24 +167,27 @@ def weigh(
 def predict(unknowns: Unknowns, shot: LoggedShot, star: FilmStar) -> Predicted:
     """March one own-side logged shot, as intended, for every entry of the unknowns; it needs a line."""
     spec = shot.spec
-    maps = star.friction(
-        spec, unknowns.log_film, unknowns.log_wear, unknowns.log_carry, unknowns.log_friction
-    )
     # "right" is the asking bowler's own side here; the other hand sees the lane flipped.
-    own = maps if shot.hand == "right" else np.ascontiguousarray(maps[:, :, ::-1])
+    ball = drilled(spec, shot.release, own_side(star.central, shot.hand))
+    maps = star.friction(
+        spec,
+        unknowns.log_film,
+        unknowns.log_wear,
+        unknowns.log_carry,
+        unknowns.log_friction,
+        own_side(ball.factor, shot.hand),
+    )
     speed, launch, laydown, revs, rotation = _release_row(shot)
     batch = march_batch(
-        own,
+        own_side(maps, shot.hand),
         np.clip(speed + unknowns.speed_mph, *SPEED_MPH),
-        np.clip(revs * np.exp(unknowns.log_rev_rate), *REV_RATE_RPM),
-        rotation,
-        launch,
-        laydown,
-        spec.rg_in,
-        spec.diameter_in,
-        np.arange(len(own)),
-        axis_tilt_deg=shot.release.axis_tilt_deg,
+        launch_deg=launch,
+        laydown_board=laydown,
+        mu_index=np.arange(len(maps)),
         steps_per_foot=STEPS_PER_FOOT,
+        **ball.thrown(
+            np.clip(revs * np.exp(unknowns.log_rev_rate), *REV_RATE_RPM), rotation, shot.release.axis_tilt_deg
+        ),
     )
     return Predicted(
         offset_boards=offset_at_pins(batch.board_at_60, batch.entry_angle_deg, spec.diameter_in),
@@ -210,18 +214,19 @@ def offset_scatter(shot: LoggedShot, star: FilmStar) -> float:
     steps = np.array([0.3, 0.3, 1.0, 15.0, 3.0])
     base = np.array(_release_row(shot))
     rows = base + np.concatenate([np.diag(steps), -np.diag(steps)])
-    films = star.central if shot.hand == "right" else star.central[:, ::-1]
+    film = own_side(star.central, shot.hand)
+    ball = drilled(shot.spec, shot.release, film)
     batch = march_batch(
-        friction_maps(np.ascontiguousarray(films), shot.spec),
+        ball.maps(friction_maps(film, shot.spec)),
         np.clip(rows[:, 0], *SPEED_MPH),
-        np.clip(rows[:, 3], *REV_RATE_RPM),
-        np.clip(rows[:, 4], *AXIS_ROTATION_DEG),
-        np.clip(rows[:, 1], *LAUNCH_DEG),
-        rows[:, 2],
-        shot.spec.rg_in,
-        shot.spec.diameter_in,
-        axis_tilt_deg=shot.release.axis_tilt_deg,
+        launch_deg=np.clip(rows[:, 1], *LAUNCH_DEG),
+        laydown_board=rows[:, 2],
         steps_per_foot=STEPS_PER_FOOT,
+        **ball.thrown(
+            np.clip(rows[:, 3], *REV_RATE_RPM),
+            np.clip(rows[:, 4], *AXIS_ROTATION_DEG),
+            shot.release.axis_tilt_deg,
+        ),
     )
     offset = offset_at_pins(batch.board_at_60, batch.entry_angle_deg, shot.spec.diameter_in)
     slopes = (offset[:5] - offset[5:]) / (2.0 * steps)

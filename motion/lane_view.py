@@ -15,6 +15,7 @@ import numpy as np
 from motion.advice_types import AdviceRequest, Candidate, LaneAdvice, LoggedShot
 from motion.belief import Layout, Worlds, representative
 from motion.canonical import ball_key
+from motion.drilled import drilled
 from motion.engine import march
 from motion.errors import FloatArray
 from motion.evidence import gather, weigh
@@ -105,23 +106,23 @@ class LookBack:
         """Board at every foot of the intended shot, (61,), middle of the worlds; None without a line."""
         if shot.line is None:
             return None
-        films = np.ascontiguousarray(own_side(self._films(shot), shot.hand))
+        films = own_side(self._films(shot), shot.hand)
         key = ball_key(shot.spec)
         log_scale = self.worlds.log_friction[shot.lane_id] + self.worlds.log_friction_ball[key]
         maps = np.minimum(friction_maps(films, shot.spec) * np.exp(log_scale)[:, None, None], 1.0)
         release, line = shot.release, shot.line
+        ball = drilled(shot.spec, release, films.mean(axis=0))
+        revs_today = release.rev_rate_rpm * np.exp(self.worlds.log_rev_rate[shot.bowler_key])
         batch = march(
-            maps,
+            ball.maps(maps),
             np.clip(release.speed_mph + self.worlds.speed_mph[shot.bowler_key], *SPEED_MPH),
-            np.clip(release.rev_rate_rpm * np.exp(self.worlds.log_rev_rate[shot.bowler_key]), *REV_RATE_RPM),
-            release.axis_rotation_deg,
-            line.launch_deg,
-            line.foul_line_board,
-            shot.spec.rg_in,
-            shot.spec.diameter_in,
-            np.arange(self.worlds.count),
-            axis_tilt_deg=release.axis_tilt_deg,
+            launch_deg=line.launch_deg,
+            laydown_board=line.foul_line_board,
+            mu_index=np.arange(self.worlds.count),
             tracks=True,
+            **ball.thrown(
+                np.clip(revs_today, *REV_RATE_RPM), release.axis_rotation_deg, release.axis_tilt_deg
+            ),
         )
         middle: FloatArray = _percentiles(batch.tracks(), (50.0,))[0]
         return middle

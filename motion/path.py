@@ -31,6 +31,11 @@ from motion.kernels.march import launch_state, march_many, reference_march
 OUTPUT_FT = 0.5
 MU_RANGE = (0.0, 1.0)
 FREE_LAYDOWN_BOARD = (-20.0, 60.0)  # a scattered laydown may miss the lane
+# What a drilled ball may turn with: between the least and the greatest radius of gyration of a legal ball.
+EFFECTIVE_K = (
+    (2.0 * units.RG_MIN_IN / units.BALL_DIAMETER_MAX_IN) ** 2,
+    (2.0 * (units.RG_MAX_IN + units.DIFFERENTIAL_MAX_IN) / units.BALL_DIAMETER_MIN_IN) ** 2,
+)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -240,6 +245,7 @@ def path_columns(
     diameter_in: float,
     mu_index: ArrayLike | None,
     axis_tilt_deg: ArrayLike,
+    k: ArrayLike | None = None,
 ) -> PathColumns:
     """Check and convert the inputs of `march_batch` for a stack of `maps` maps; raises MotionError."""
     columns = (
@@ -250,6 +256,7 @@ def path_columns(
         np.radians(numbers("launch_deg", launch_deg, *LAUNCH_DEG, "degrees")),
         numbers("laydown_board", laydown_board, *FREE_LAYDOWN_BOARD, "(board)"),
         numbers("rg_in", rg_in, units.RG_MIN_IN, units.RG_MAX_IN, "in", "equipment rule limits"),
+        np.full((), np.nan) if k is None else numbers("k", k, *EFFECTIVE_K),
     )
     index = np.zeros((), dtype=np.float64) if mu_index is None else np.asarray(mu_index, dtype=np.float64)
     if not ((index >= 0) & (index < maps) & (index == np.floor(index))).all():
@@ -263,7 +270,7 @@ def path_columns(
     if parts[0].ndim != 1:
         raise MotionError("path inputs", f"{parts[0].ndim} dimensions", "must be scalars or have shape (n,)")
     radius_m, _ = _ball(units.RG_MIN_IN, diameter_in)
-    speed, revs, rotation, tilt, launch, laydown, rg, index = parts
+    speed, revs, rotation, tilt, launch, laydown, rg, turning, index = parts
     return PathColumns(
         speed_mps=speed,
         surface_mps=revs * radius_m,
@@ -271,7 +278,7 @@ def path_columns(
         tilt=tilt,
         launch=launch,
         laydown_board=laydown,
-        k=(units.in_to_m(rg) / radius_m) ** 2,
+        k=(units.in_to_m(rg) / radius_m) ** 2 if k is None else turning,
         mu_index=index.astype(np.int64),
         radius_m=radius_m,
     )
@@ -289,6 +296,7 @@ def march_batch(
     mu_index: ArrayLike | None = None,
     *,
     axis_tilt_deg: ArrayLike = 0.0,
+    k: ArrayLike | None = None,
     steps_per_foot: int = 4,
     tracks: bool = False,
 ) -> PathBatch:
@@ -298,7 +306,9 @@ def march_batch(
     mu: (61, 39), or (m, 61, 39) with mu_index (n,) naming each path's map; checked as in solve_path.
     Per path, arrays (n,) or scalars: speed_mph [mph], rev_rate_rpm [rpm], axis_rotation_deg, launch_deg,
     axis_tilt_deg [deg], laydown_board [own-side board at the foul line], rg_in [in]. diameter_in [in]: one
-    ball size. steps_per_foot: 1 to 64. tracks: also return the board at every foot.
+    ball size. k [-]: (radius of gyration / R)^2 to turn with in place of rg_in's, for a drilled ball whose
+    effective one may lie beyond rg_in (``motion.drilled``). steps_per_foot: 1 to 64. tracks: also return the
+    board at every foot.
 
     A scattered laydown beyond the lane's edge is a gutter at 0 ft, not an error. Raises MotionError.
     Equations: module docstring. The same input gives the same bits on every call. The readable twin of the
@@ -316,6 +326,7 @@ def march_batch(
         diameter_in,
         mu_index,
         axis_tilt_deg,
+        k,
     )
     per_foot = int(number("steps_per_foot", steps_per_foot, 1, 64))
     return march_columns(stack, columns, diameter_in, per_foot, tracks)

@@ -15,11 +15,20 @@ import numpy as np
 
 from motion import units
 from motion.advice_types import FieldTraffic, LaneState, Traffic, TrafficPass
+from motion.drilled import drilled
 from motion.errors import FloatArray, MotionError
 from motion.field import Field, HandMix, field_passes
 from motion.film import FILM_MAX_UM
 from motion.friction import DEFAULT_PHYSICS, mu_curve, mu_map
-from motion.inputs import AXIS_ROTATION_DEG, LAUNCH_DEG, REV_RATE_RPM, SPEED_MPH, BallSpec, own_side
+from motion.inputs import (
+    AXIS_ROTATION_DEG,
+    LAUNCH_DEG,
+    REV_RATE_RPM,
+    SPEED_MPH,
+    BallSpec,
+    ReleaseSpec,
+    own_side,
+)
 from motion.kernels.mixed import mixed_friction
 from motion.parameters import PARAMETERS, Physics
 from motion.path import march_batch
@@ -84,16 +93,18 @@ class FilmStar:
         log_wear: FloatArray,
         log_carry: FloatArray,
         log_friction: FloatArray,
+        factor: FloatArray,
     ) -> FloatArray:
         """Friction maps of a ball in worlds with these log scales, (n,) each -> (n, 61, 39) [-].
 
+        factor: (61, 39), on the friction of every world, as `motion.drilled.Drilled.factor` has it.
         The same as mixing films and taking their friction, read from a fine table of the friction law: what
         lets every logged shot be marched in every world.
         """
         step, table = _friction_table(spec, FRICTION_TABLE_UM)
         out = np.empty((len(log_film), *self.films_um.shape[1:]))
         moves, scale = _moves(log_film, log_wear, log_carry), np.exp(log_film)
-        mixed_friction(*self.coefficients, moves, scale, np.exp(log_friction), table, step, out)
+        mixed_friction(*self.coefficients, moves, scale, np.exp(log_friction), factor, table, step, out)
         return out
 
 
@@ -229,23 +240,21 @@ def _logged_lot(film_um: FloatArray, lot: Sequence[TrafficPass], index: int) -> 
     owners = [item for item in lot for _ in range(item.count)]
     track = np.empty((count, units.FEET))
     lift, kept = np.empty(count), np.empty(count)
-    groups: dict[tuple[str, BallSpec], list[int]] = {}
+    groups: dict[tuple[str, BallSpec, ReleaseSpec], list[int]] = {}
     for place, item in enumerate(owners):
-        groups.setdefault((item.hand, item.spec), []).append(place)
-    for (hand, spec), places in groups.items():
+        groups.setdefault((item.hand, item.spec, item.release), []).append(place)
+    for (hand, spec, release), places in groups.items():
         columns = np.array([_thrown(owners[p], index + p) for p in places])
+        film = own_side(film_um, hand)
+        ball = drilled(spec, release, film)
         batch = march_batch(
-            mu_map(own_side(film_um, hand), spec),
+            ball.maps(mu_map(film, spec)),
             columns[:, 0],
-            columns[:, 3],
-            columns[:, 4],
-            columns[:, 1],
-            columns[:, 2],
-            spec.rg_in,
-            spec.diameter_in,
-            axis_tilt_deg=columns[:, 5],
+            launch_deg=columns[:, 1],
+            laydown_board=columns[:, 2],
             steps_per_foot=2,
             tracks=True,
+            **ball.thrown(columns[:, 3], columns[:, 4], columns[:, 5]),
         )
         track[places] = to_lane_boards(batch.tracks(), hand)
         lift[places], kept[places] = lift_and_kept(spec)

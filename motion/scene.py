@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -11,10 +12,11 @@ from motion import units
 from motion.advice_types import Candidate
 from motion.belief import Worlds, chosen
 from motion.canonical import ball_key
+from motion.drilled import Drilled, drilled
 from motion.engine import march
 from motion.errors import FloatArray
 from motion.friction import mu_curve
-from motion.inputs import AXIS_ROTATION_DEG, LAUNCH_DEG, REV_RATE_RPM, SPEED_MPH, BallSpec
+from motion.inputs import AXIS_ROTATION_DEG, LAUNCH_DEG, REV_RATE_RPM, SPEED_MPH, BallSpec, ReleaseSpec
 from motion.offsets import offset_at_pins
 from motion.path import PathBatch
 from motion.streams import covariance_root
@@ -30,16 +32,32 @@ def friction_maps(films_um: FloatArray, spec: BallSpec) -> FloatArray:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Scene:
-    """One lane now, own-side: films (worlds, 61, 39) [um] and the worlds they belong to."""
+    """One lane now, own-side: films (worlds, 61, 39) [um] and the worlds they belong to.
+
+    mean_of_all_um: mean film (61, 39) [um] of the scene these worlds were chosen from, if they were.
+    """
 
     lane_id: str
     films_um: FloatArray
     worlds: Worlds
     bowler_key: str = ""
+    mean_of_all_um: FloatArray | None = None
     _maps: dict[tuple[BallSpec, str], FloatArray] = field(default_factory=dict, repr=False)
 
+    @cached_property
+    def mean_um(self) -> FloatArray:
+        """The film (61, 39) [um] on which balls show what their layout does here."""
+        if self.mean_of_all_um is not None:
+            return self.mean_of_all_um
+        mean: FloatArray = self.films_um.mean(axis=0)
+        return mean
+
+    def drilled(self, spec: BallSpec, release: ReleaseSpec) -> Drilled:
+        """A ball and release as they go down this lane, the same in all its worlds."""
+        return drilled(spec, release, self.mean_um)
+
     def maps(self, spec: BallSpec) -> FloatArray:
-        """Friction maps (worlds, 61, 39) of a ball on this lane, kept for the next candidate."""
+        """Friction maps (worlds, 61, 39) of a ball's cover on this lane, kept for the next candidate."""
         key = (spec, ball_key(spec))
         if key not in self._maps:
             scale = np.exp(self.worlds.log_friction[self.lane_id] + self._ball_part(key[1]))
@@ -54,6 +72,7 @@ class Scene:
             films_um=self.films_um[places],
             worlds=chosen(self.worlds, places),
             bowler_key=self.bowler_key,
+            mean_of_all_um=self.mean_um,
         )
 
     def _ball_part(self, key: str) -> FloatArray:
@@ -83,18 +102,19 @@ def march_throws(
     release, line, spec = candidate.release, candidate.line, candidate.ball
     speed_today = release.speed_mph + scene.worlds.speed_mph[scene.bowler_key]
     revs_today = release.rev_rate_rpm * np.exp(scene.worlds.log_rev_rate[scene.bowler_key])
+    ball = scene.drilled(spec, release)
     return march(
-        scene.maps(spec),
+        ball.maps(scene.maps(spec)),
         np.clip(speed_today[:, None] + scatter[None, :, 0], *SPEED_MPH).ravel(),
-        np.clip(revs_today[:, None] + scatter[None, :, 3], *REV_RATE_RPM).ravel(),
-        np.tile(np.clip(release.axis_rotation_deg + scatter[:, 4], *AXIS_ROTATION_DEG), worlds),
-        np.tile(np.clip(line.launch_deg + scatter[:, 1], *LAUNCH_DEG), worlds),
-        np.tile(np.clip(line.foul_line_board + scatter[:, 2], -20.0, 60.0), worlds),
-        spec.rg_in,
-        spec.diameter_in,
-        np.repeat(np.arange(worlds), samples),
-        axis_tilt_deg=release.axis_tilt_deg,
+        launch_deg=np.tile(np.clip(line.launch_deg + scatter[:, 1], *LAUNCH_DEG), worlds),
+        laydown_board=np.tile(np.clip(line.foul_line_board + scatter[:, 2], -20.0, 60.0), worlds),
+        mu_index=np.repeat(np.arange(worlds), samples),
         tracks=tracks,
+        **ball.thrown(
+            np.clip(revs_today[:, None] + scatter[None, :, 3], *REV_RATE_RPM).ravel(),
+            np.tile(np.clip(release.axis_rotation_deg + scatter[:, 4], *AXIS_ROTATION_DEG), worlds),
+            release.axis_tilt_deg,
+        ),
     )
 
 
@@ -144,17 +164,16 @@ def scan(
         sizes[axis] = len(values)
         return np.broadcast_to(values.reshape(sizes), shape).ravel()
 
+    ball = scene.drilled(spec, release)
     batch = march(
-        scene.maps(spec),
+        ball.maps(scene.maps(spec)),
         spread(np.clip(speed, *SPEED_MPH), 0),
-        spread(np.clip(revs, *REV_RATE_RPM), 0),
-        release.axis_rotation_deg,
-        spread(np.clip(launch_deg, *LAUNCH_DEG), 2),
-        spread(np.clip(laydown_board, units.EDGE_LOW_BOARD, units.EDGE_HIGH_BOARD), 1),
-        spec.rg_in,
-        spec.diameter_in,
-        spread(np.arange(worlds.count, dtype=np.float64), 0),
-        axis_tilt_deg=release.axis_tilt_deg,
+        launch_deg=spread(np.clip(launch_deg, *LAUNCH_DEG), 2),
+        laydown_board=spread(np.clip(laydown_board, units.EDGE_LOW_BOARD, units.EDGE_HIGH_BOARD), 1),
+        mu_index=spread(np.arange(worlds.count, dtype=np.float64), 0),
+        **ball.thrown(
+            spread(np.clip(revs, *REV_RATE_RPM), 0), release.axis_rotation_deg, release.axis_tilt_deg
+        ),
     )
     return Scan(
         laydown_board=laydown_board,

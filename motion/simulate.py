@@ -9,13 +9,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from motion.advice_types import FILM_SHAPE, FieldTraffic, Hand, SpareRecord
 from motion.belief import PRIORS, Priors
 from motion.canonical import ball_key
+from motion.drilled import drilled
 from motion.errors import FloatArray
 from motion.field import Field, HandMix, field_passes
 from motion.film import FILM_MAX_UM
@@ -67,7 +68,7 @@ class HiddenLane:
         self.field_before = 0
 
     def friction_for(self, hand: Hand, spec: BallSpec, log_ball: float = 0.0) -> FloatArray:
-        """Friction map (61, 39) [-] a ball really meets, own-side for that hand."""
+        """Friction map (61, 39) [-] a ball's cover, in a neutral state, really meets, own-side."""
         scale = np.exp(self.log_friction + log_ball)
         result: FloatArray = np.minimum(mu_map(own_side(self.film_um, hand), spec) * scale, 1.0)
         return result
@@ -180,17 +181,18 @@ def throw(
     away = covariance_root(release.scatter.covariance()) @ random.standard_normal(5)
     speed = float(np.clip(release.speed_mph + bowler.speed_mph + away[0], *SPEED_MPH))
     revs = float(np.clip(release.rev_rate_rpm * np.exp(bowler.log_rev_rate) + away[3], *REV_RATE_RPM))
+    rotation = float(np.clip(release.axis_rotation_deg + away[4], *AXIS_ROTATION_DEG))
+    launch = float(np.clip(line.launch_deg + away[1], *LAUNCH_DEG))
+    # The truth knows this very throw on this very film, where advice shares one answer among many.
+    really = replace(release, speed_mph=speed, rev_rate_rpm=revs, axis_rotation_deg=rotation)
+    ball = drilled(spec, really, own_side(lane.film_um, bowler.hand), launch_deg=launch)
     batch = march_batch(
-        lane.friction_for(bowler.hand, spec, bowler.log_ball(spec)),
+        ball.maps(lane.friction_for(bowler.hand, spec, bowler.log_ball(spec))),
         speed,
-        revs,
-        float(np.clip(release.axis_rotation_deg + away[4], *AXIS_ROTATION_DEG)),
-        float(np.clip(line.launch_deg + away[1], *LAUNCH_DEG)),
-        float(line.foul_line_board + away[2]),
-        spec.rg_in,
-        spec.diameter_in,
-        axis_tilt_deg=release.axis_tilt_deg,
+        launch_deg=launch,
+        laydown_board=float(line.foul_line_board + away[2]),
         tracks=True,
+        **ball.thrown(revs, rotation, release.axis_tilt_deg),
     )
     _wear(lane, bowler.hand, spec, batch.tracks())
     angle = float(batch.entry_angle_deg[0])

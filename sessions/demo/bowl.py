@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 
 from motion.advice_types import FieldTraffic, SpareRecord
+from motion.drilled import drilled
 from motion.film import Sheet, film_from_sheet
 from motion.friction import mu_map
 from motion.inputs import BallSpec, Line, ReleaseSpec, Scatter, own_side
@@ -57,6 +58,7 @@ def spec_of(ball: DemoBall) -> BallSpec:
         for entry in ball.surface
     ]
     state = surface_now(events)
+    pin_to_pap, drilling_angle, val_angle = ball.layout or (None, None, None)
     return BallSpec(
         weight_lb=ball.weight_lb,
         rg_in=ball.rg_in,
@@ -65,6 +67,9 @@ def spec_of(ball: DemoBall) -> BallSpec:
         cover=ball.cover,
         roughness_um=state.ra_um,
         roughness_sd_um=state.sd_um,
+        pin_to_pap_in=pin_to_pap,
+        drilling_angle_deg=drilling_angle,
+        val_angle_deg=val_angle,
     )
 
 
@@ -89,7 +94,8 @@ def release_of(bowler: DemoBowler, kind: str) -> ReleaseSpec:
 def line_from_sheet(film_um: np.ndarray, bowler: DemoBowler, spec: BallSpec) -> Line:
     """The line the sheet suggests: of all that reach the pocket, the one whose misses stay closest to it."""
     release = release_of(bowler, "strike")
-    friction = mu_map(own_side(film_um, bowler.hand), spec)
+    film = own_side(film_um, bowler.hand)
+    drilled_ball = drilled(spec, release, film)
     lines = [
         Line(laydown_board=float(laydown), target_board=float(target), laydown_ft=LAYDOWN_FT)
         for laydown in range(8, 34)
@@ -100,15 +106,14 @@ def line_from_sheet(film_um: np.ndarray, bowler: DemoBowler, spec: BallSpec) -> 
     misses = generator("misses a player thinks of").standard_normal((24, 3))
     many = len(misses)
     batch = march_batch(
-        friction,
+        drilled_ball.maps(mu_map(film, spec)),
         np.tile(release.speed_mph + sd.sd_speed_mph * misses[:, 0], len(lines)),
-        release.rev_rate_rpm,
-        release.axis_rotation_deg,
-        np.concatenate([line.launch_deg + sd.sd_launch_deg * misses[:, 1] for line in lines]),
-        np.concatenate([line.foul_line_board + sd.sd_laydown_boards * misses[:, 2] for line in lines]),
-        spec.rg_in,
-        axis_tilt_deg=release.axis_tilt_deg,
+        launch_deg=np.concatenate([line.launch_deg + sd.sd_launch_deg * misses[:, 1] for line in lines]),
+        laydown_board=np.concatenate(
+            [line.foul_line_board + sd.sd_laydown_boards * misses[:, 2] for line in lines]
+        ),
         steps_per_foot=2,
+        **drilled_ball.thrown(release.rev_rate_rpm, release.axis_rotation_deg, release.axis_tilt_deg),
     )
     wide = np.where(batch.gutter, 9.0, np.abs(batch.contact_offset_boards - POCKET_OFFSET))
     cost = np.nan_to_num(wide, nan=9.0).reshape(-1, many).mean(axis=1)
