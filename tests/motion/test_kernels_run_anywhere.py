@@ -51,6 +51,18 @@ def test_uncompiled_kernels_give_the_compiled_answers():
     assert plain == pytest.approx(compiled, rel=1e-12)
 
 
+def test_two_hundred_uncompiled_passes_conserve_oil_and_never_make_it_negative():
+    code = """
+film, rng = np.full((61, 39), 2.0), np.random.default_rng(3)
+tracks = np.clip(8.0 + 4.0 * rng.standard_normal((200, 1)) + np.linspace(0.0, 9.0, 61), 0.6, 39.4)
+worn = apply_traffic(film, Passes(track_board=tracks, lift=0.05, kept=0.8))
+from motion.film import volume_ml
+before, after = volume_ml(film), volume_ml(worn.film_um)
+print(abs(before - after - worn.carried_off_ul / 1000.0) / before < 1e-9, bool((worn.film_um >= 0.0).all()))
+"""
+    assert run(code, NUMBA_DISABLE_JIT="1") == "True True"
+
+
 def test_first_use_in_threads_and_in_forked_children_is_safe(tmp_path):
     code = """
 import multiprocessing
