@@ -17,7 +17,7 @@ from django.db import IntegrityError, transaction
 from django.db.models import Case, F, PositiveSmallIntegerField, Q, QuerySet, When
 from django.utils import timezone
 
-from sessions.dependents import Debt, of_entries, on_pair, shared_by
+from sessions.dependents import Debt, of_entries, shared_by
 from sessions.models import Advice, Block, BlockEntry, Heartbeat, Lane, OwedAdvice
 
 log = logging.getLogger(__name__)
@@ -44,11 +44,6 @@ class Claim:
 
 
 # --- owing ----------------------------------------------------------------------------------------
-
-
-def owe_advice_for(entry: BlockEntry, left_lane: Lane, right_lane: Lane) -> None:
-    """New input on a pair: advice is owed to this bowler and to every team bowler who is on these lanes."""
-    owe(on_pair(entry, left_lane, right_lane))
 
 
 def owe_anew(entry: BlockEntry, left_lane: Lane, right_lane: Lane) -> None:

@@ -7,7 +7,7 @@ from uuid import UUID
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.core.exceptions import ValidationError
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
@@ -56,10 +56,21 @@ def shot_log(request: HttpRequest, uuid: UUID) -> HttpResponse:
             )
         except ValidationError as error:
             put_errors(form, error)
+            if "frame_number" in error.error_dict:
+                form.data = _at_next_throw(request, side)
         else:
             said = f"Logged {told(logged.shot)}, {logged.shot.ball.name}."
             return after_write(request, entry, said, data["game_number"])
     return show(request, side, form, status=400)
+
+
+def _at_next_throw(request: HttpRequest, side: LaneSide) -> QueryDict:
+    """What was sent, at the throw that is next now: who has read what was logged meanwhile may go on."""
+    data = request.POST.copy()
+    if side.place:
+        data["frame_number"] = str(side.place.frame_number)
+        data["throw_number"] = str(side.place.throw_number)
+    return data
 
 
 @login_required

@@ -9,6 +9,7 @@ import pytest
 from django.db import transaction
 
 from sessions import jobs
+from sessions.dependents import on_pair
 from sessions.models import Advice, BlockEntry, OwedAdvice
 from sessions.record_shot import hold
 from tests.conftest import Cast
@@ -89,7 +90,7 @@ def test_team_mates_who_owe_each_other_their_first_advice_at_once_do_not_wait_in
             with transaction.atomic():
                 hold(entry)
                 both_hold.wait(10)
-                jobs.owe_advice_for(entry, committed.lanes[7], committed.lanes[8])
+                jobs.owe(on_pair(entry, committed.lanes[7], committed.lanes[8]))
             return True
 
         return run

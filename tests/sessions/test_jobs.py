@@ -11,13 +11,14 @@ from django.db.models import F
 from django.utils import timezone
 
 from sessions import jobs
+from sessions.dependents import on_pair
 from sessions.models import Advice, Block, BlockEntry, Game, OwedAdvice, PairVisit
 from tests.sessions.block import OpenBlock, opened  # noqa: F401  (a fixture)
 
 
 @pytest.fixture
 def owed(opened: OpenBlock) -> OwedAdvice:
-    jobs.owe_advice_for(opened.bo, opened.lanes[7], opened.lanes[8])
+    jobs.owe(on_pair(opened.bo, opened.lanes[7], opened.lanes[8]))
     return OwedAdvice.objects.get(entry=opened.bo)
 
 
@@ -29,7 +30,7 @@ def an_answer(opened: OpenBlock, lane: int) -> Advice:
 
 
 def test_input_is_owed_to_the_bowler_and_to_team_mates_on_the_same_pair(opened: OpenBlock) -> None:
-    jobs.owe_advice_for(opened.bo, opened.lanes[7], opened.lanes[8])
+    jobs.owe(on_pair(opened.bo, opened.lanes[7], opened.lanes[8]))
     owed = OwedAdvice.objects.order_by("entry")
     assert [(row.entry, row.left_lane.number, row.wanted, row.done) for row in owed] == [
         (opened.bo, 7, 1, 0),
@@ -39,7 +40,7 @@ def test_input_is_owed_to_the_bowler_and_to_team_mates_on_the_same_pair(opened: 
 
 def test_a_team_mate_on_another_pair_is_owed_nothing(opened: OpenBlock) -> None:
     opened.shot(opened.lin, left=11)
-    jobs.owe_advice_for(opened.bo, opened.lanes[7], opened.lanes[8])
+    jobs.owe(on_pair(opened.bo, opened.lanes[7], opened.lanes[8]))
     assert [row.entry for row in OwedAdvice.objects.all()] == [opened.bo]
 
 
@@ -47,7 +48,7 @@ def test_every_new_input_raises_what_is_wanted_and_forgives_earlier_failures(
     owed: OwedAdvice, opened: OpenBlock
 ) -> None:
     OwedAdvice.objects.update(attempts=5, failure="no", cancelled=True, not_before=timezone.now())
-    jobs.owe_advice_for(opened.bo, opened.lanes[7], opened.lanes[8])
+    jobs.owe(on_pair(opened.bo, opened.lanes[7], opened.lanes[8]))
     owed.refresh_from_db()
     assert (owed.wanted, owed.attempts, owed.failure, owed.cancelled, owed.not_before) == (
         2,
@@ -82,7 +83,7 @@ def test_a_bowler_of_a_block_that_is_not_open_is_owed_nothing(opened: OpenBlock)
 
 def test_what_is_owed_disappears_with_the_transaction_that_owed_it(opened: OpenBlock) -> None:
     with pytest.raises(RuntimeError), transaction.atomic():
-        jobs.owe_advice_for(opened.bo, opened.lanes[7], opened.lanes[8])
+        jobs.owe(on_pair(opened.bo, opened.lanes[7], opened.lanes[8]))
         raise RuntimeError
     assert not OwedAdvice.objects.exists()
 
@@ -92,7 +93,7 @@ def test_the_message_is_sent_after_commit_and_its_failure_loses_nothing(
 ) -> None:
     with patch("sessions.tasks.compute_advice.apply_async", side_effect=OSError("broker away")) as send:
         with django_capture_on_commit_callbacks(execute=True):
-            jobs.owe_advice_for(opened.bo, opened.lanes[7], opened.lanes[8])
+            jobs.owe(on_pair(opened.bo, opened.lanes[7], opened.lanes[8]))
             assert not send.called
         assert send.call_count == 2
     assert OwedAdvice.objects.filter(jobs.claimable(timezone.now())).count() == 2
@@ -104,10 +105,10 @@ def test_owing_takes_the_same_number_of_queries_however_much_was_logged(
     for frame in range(1, 11):
         opened.shot(opened.bo, frame=frame)
         opened.shot(opened.lin, frame=frame)
-    jobs.owe_advice_for(opened.bo, opened.lanes[7], opened.lanes[8])
+    jobs.owe(on_pair(opened.bo, opened.lanes[7], opened.lanes[8]))
     # four to find who is where, and a few for each row that is raised
     with django_assert_max_num_queries(20):
-        jobs.owe_advice_for(opened.bo, opened.lanes[7], opened.lanes[8])
+        jobs.owe(on_pair(opened.bo, opened.lanes[7], opened.lanes[8]))
 
 
 # --- claiming -------------------------------------------------------------------------------------
@@ -183,7 +184,7 @@ def test_answering_the_same_input_twice_leaves_one_answer(owed: OwedAdvice, open
 def test_input_that_came_in_meanwhile_is_still_owed(owed: OwedAdvice, opened: OpenBlock) -> None:
     held = jobs.claim(owed.pk)
     assert not jobs.is_replaced(held)
-    jobs.owe_advice_for(opened.bo, opened.lanes[7], opened.lanes[8])
+    jobs.owe(on_pair(opened.bo, opened.lanes[7], opened.lanes[8]))
     assert jobs.is_replaced(held)
     jobs.finish(held, [an_answer(opened, 7)])
     owed.refresh_from_db()
@@ -221,7 +222,7 @@ def test_hopeless_work_waits_for_new_input(owed: OwedAdvice, opened: OpenBlock) 
     jobs.fail(jobs.claim(owed.pk), "No ball in the bag.", hopeless=True)
     OwedAdvice.objects.update(not_before=None)
     assert jobs.claim(owed.pk) is None
-    jobs.owe_advice_for(opened.bo, opened.lanes[7], opened.lanes[8])
+    jobs.owe(on_pair(opened.bo, opened.lanes[7], opened.lanes[8]))
     assert jobs.claim(owed.pk) is not None
 
 
@@ -229,7 +230,7 @@ def test_a_failure_does_not_count_against_input_that_came_in_meanwhile(
     owed: OwedAdvice, opened: OpenBlock
 ) -> None:
     held = jobs.claim(owed.pk)
-    jobs.owe_advice_for(opened.bo, opened.lanes[7], opened.lanes[8])
+    jobs.owe(on_pair(opened.bo, opened.lanes[7], opened.lanes[8]))
     jobs.fail(held, "No ball in the bag.", hopeless=True)
     owed.refresh_from_db()
     assert owed.failure == ""
@@ -247,7 +248,7 @@ def test_work_given_back_for_newer_input_leaves_its_clean_slate(owed: OwedAdvice
     OwedAdvice.objects.update(attempts=3)
     held = jobs.claim(owed.pk)
     assert held is not None and held.attempts == 4
-    jobs.owe_advice_for(opened.bo, opened.lanes[7], opened.lanes[8])
+    jobs.owe(on_pair(opened.bo, opened.lanes[7], opened.lanes[8]))
     jobs.release(held)
     owed.refresh_from_db()
     assert (owed.attempts, owed.lease_token) == (0, None)
@@ -266,7 +267,7 @@ def test_cancelled_work_stops_and_is_not_taken_up_until_somebody_asks(
         OwedAdvice.objects.exclude(pk=owed.pk).delete()
         jobs.sweep()
     assert not send.called
-    jobs.owe_advice_for(opened.bo, opened.lanes[7], opened.lanes[8])
+    jobs.owe(on_pair(opened.bo, opened.lanes[7], opened.lanes[8]))
     assert jobs.claim(owed.pk) is not None
 
 

@@ -177,6 +177,14 @@ def test_a_page_left_open_tells_what_happened_meanwhile(scene: Scene, bo: Client
     assert (
         "Frame 1, throw 1 was logged meanwhile (10 pin). Next is frame 1, throw 2." in answer.content.decode()
     )
+    # The form shown again stands at the next throw: who has read this may go on with one more press.
+    again = answer.context["form"]
+    assert (again["frame_number"].value(), again["throw_number"].value()) == ("1", "2")
+    spare = {
+        key: again[key].value() for key in ("uuid", "game_number", "frame_number", "throw_number", "ball")
+    }
+    assert bo.post(reverse("shot-log", args=[scene.entry.uuid]), {**data, **spare}).status_code == 302
+    assert Shot.objects.filter(undone_at=None).count() == 2
 
 
 def test_htmx_gets_the_panel_alone_with_what_was_logged(scene: Scene, bo: Client) -> None:

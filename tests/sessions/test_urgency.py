@@ -8,6 +8,7 @@ import pytest
 from django.utils import timezone
 
 from sessions import jobs, tasks
+from sessions.dependents import on_pair
 from sessions.models import OwedAdvice
 from tests.sessions.block import OpenBlock, opened  # noqa: F401  (a fixture)
 
@@ -15,7 +16,7 @@ from tests.sessions.block import OpenBlock, opened  # noqa: F401  (a fixture)
 @pytest.fixture
 def two_rows(opened: OpenBlock) -> tuple[OwedAdvice, OwedAdvice]:
     """Bo's row, asked for a minute ago, and Lin's, asked for just now."""
-    jobs.owe_advice_for(opened.bo, opened.lanes[7], opened.lanes[8])
+    jobs.owe(on_pair(opened.bo, opened.lanes[7], opened.lanes[8]))
     older, newer = OwedAdvice.objects.get(entry=opened.bo), OwedAdvice.objects.get(entry=opened.lin)
     OwedAdvice.objects.filter(pk=older.pk).update(wanted_at=timezone.now() - timedelta(minutes=1))
     return older, newer
