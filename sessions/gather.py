@@ -65,7 +65,7 @@ class Present:
 def gather(owed: OwedAdvice) -> Gathered:
     entry = owed.entry
     pair = [owed.left_lane, owed.right_lane]
-    reading = read_lanes([*pair, *_earlier_lanes(entry, pair)], entry.block, entry.bowler)
+    reading = read_lanes(pair, entry.block, entry.bowler, left=_earlier_lanes(entry, pair))
     present = present_of(
         item for item in reading.deliveries if item.bowler.pk == entry.bowler_id and item.is_first
     )

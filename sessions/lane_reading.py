@@ -1,6 +1,6 @@
 """Some lanes at one moment: dressed with what, worn by whom, with the balls and releases behind it."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import cast
@@ -41,12 +41,25 @@ class LaneReading:
         )
 
 
-def read_lanes(lanes: Iterable[Lane], block: Block, asker: Bowler, at: datetime | None = None) -> LaneReading:
-    """The lanes now, or as they were after the last ball thrown up to `at`."""
-    ordered = tuple(sorted(lanes, key=lambda lane: lane.number))
+def read_lanes(
+    lanes: Iterable[Lane],
+    block: Block,
+    asker: Bowler,
+    at: datetime | None = None,
+    left: Iterable[Lane] = (),
+) -> LaneReading:
+    """The lanes now, or as they were after the last ball thrown up to `at`.
+
+    left: lanes the asker has left, as they were at the asker's own last ball there. What others throw on them
+    since says nothing of the asker, and owes the asker no new advice.
+    """
+    left = list(left)
+    ordered = tuple(sorted([*lanes, *left], key=lambda lane: lane.number))
     dressed = dressed_lanes(ordered, block, at)
     since = {pk: lane.since for pk, lane in dressed.items()}
     deliveries = deliveries_on(since, until=at)
+    ends = _last_own(deliveries, asker, {lane.pk for lane in left})
+    deliveries = [item for item in deliveries if item.thrown_at <= ends.get(item.lane_id, item.thrown_at)]
     own = Ball.objects.filter(bowler=asker)
     balls = BallBook([*own, *(item.ball for item in deliveries)])
     releases = ReleaseBook([asker, *(item.bowler for item in deliveries)])
@@ -57,6 +70,7 @@ def read_lanes(lanes: Iterable[Lane], block: Block, asker: Bowler, at: datetime 
         since,
         deliveries,
         [stretch for stretch in stretches if at is None or stretch.by <= at],
+        ends=ends,
         lane_key=key,
         ball_at=lambda ball, delivery: balls.at(ball, begun[_round(delivery)]),
         release_of=releases.of,
@@ -64,6 +78,15 @@ def read_lanes(lanes: Iterable[Lane], block: Block, asker: Bowler, at: datetime 
         asker=asker,
     )
     return LaneReading(ordered, key, dressed, replays, deliveries, balls, releases)
+
+
+def _last_own(deliveries: Iterable[Delivery], asker: Bowler, lanes: Container[int]) -> dict[int, datetime]:
+    """When the asker last threw on each of some lanes, by primary key; deliveries in order."""
+    return {
+        item.lane_id: item.thrown_at
+        for item in deliveries
+        if item.bowler.pk == asker.pk and item.lane_id in lanes
+    }
 
 
 _Round = tuple[int, int | None]

@@ -62,19 +62,23 @@ def replay_lanes(
     deliveries: Sequence[Delivery],
     stretches: Iterable[FieldStretch],
     *,
+    ends: Mapping[int, datetime],
     lane_key: Mapping[int, str],
     ball_at: BallAt,
     release_of: ReleaseOf,
     length_ft: float,
     asker: Bowler,
 ) -> dict[int, LaneReplay]:
-    """Replays by primary key of the lane, for every lane in `since` (the moment each was dressed)."""
+    """Replays by primary key of the lane, for every lane in `since` (the moment each was dressed).
+
+    ends: the moment after which the field no longer counts, for the lanes that are read only so far.
+    """
     lines = thrown_lines(deliveries, length_ft)
     ordered = sorted(stretches, key=lambda stretch: stretch.by)
     result = {}
     for lane_id, dressed_at in since.items():
         lane = LaneReplay()
-        pending = [stretch for stretch in ordered if stretch.by >= dressed_at]
+        pending = [item for item in ordered if dressed_at <= item.by <= ends.get(lane_id, item.by)]
         for delivery, thrown in zip(deliveries, lines, strict=True):
             if delivery.lane_id != lane_id:
                 continue

@@ -238,6 +238,22 @@ def test_a_typed_game_is_traffic_and_its_counts_are_evidence(opened: OpenBlock) 
         assert (shot.hand, shot.bowler_key, shot.ball_key) == ("right", "", str(opened.cast.bo_ball.uuid))
 
 
+def test_a_pair_that_was_left_bears_witness_as_it_was_at_the_bowlers_last_ball_there(
+    opened: OpenBlock,
+) -> None:
+    """Else every ball a team-mate throws there would make an answer stale that nobody is owed anew."""
+    for frame in (1, 2):
+        opened.shot(opened.bo, frame=frame, offset_boards=2.0)
+        opened.shot(opened.lin, frame=frame, offset_boards=2.0)
+    opened.shot(opened.bo, frame=1, game=2, left=9)
+    before = gather(owed(opened, left=9)).request
+    assert {shot.lane_id for shot in before.shots} == {"7", "8", "9"}
+    opened.shot(opened.lin, frame=7, offset_boards=1.0)
+    assert gather(owed(opened, left=9)).request.digest() == before.digest()
+    opened.shot(opened.lin, frame=2, game=2, left=9)
+    assert gather(owed(opened, left=9)).request.digest() != before.digest()
+
+
 def test_undoing_a_typed_game_asks_exactly_the_question_before_it(opened: OpenBlock) -> None:
     opened.shot(opened.lin, frame=1, offset_boards=1.0)
     first = typed(opened, "9- 9- 9- 9- 9- 9- 9- 9- 9- 9-")
