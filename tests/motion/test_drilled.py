@@ -8,12 +8,32 @@ import numpy as np
 import pytest
 
 from motion import engine
+from motion.advice import advise
+from motion.advice_types import AdviceRequest, Candidate, Hand, TrafficPass
+from motion.belief import PRIORS, Layout, prior_worlds
 from motion.drilled import drilled, has_layout_effect
 from motion.errors import MotionError
+from motion.evidence import Unknowns, predict
 from motion.friction import mu_map
 from motion.full_ball import solve_full_ball
+from motion.inputs import BallSpec, Line, Scatter, own_side
+from motion.lane_view import LookBack
+from motion.offsets import offset_at_pins
 from motion.path import march_batch
-from tests.motion.advice_cases import SOLID, STRIKE, made_up_film
+from motion.replay import passes_of, replay
+from motion.scene import Scene, march_throws
+from motion.simulate import HiddenBowler, HiddenLane, throw
+from motion.wear import to_lane_boards
+from tests.motion.advice_cases import (
+    HYBRID,
+    SOLID,
+    STRIKE,
+    logged,
+    made_up_film,
+    other_hand,
+    request_on,
+    thrown,
+)
 
 LAYOUT = {"pin_to_pap_in": 4.0, "drilling_angle_deg": 50.0, "val_angle_deg": 35.0}
 DRILLED = replace(SOLID, **LAYOUT)
@@ -87,3 +107,140 @@ def test_k_takes_the_place_of_the_radius_of_gyration_and_may_lie_beyond_it() -> 
             march(mu, 17.0, rg_in=2.5, k=0.6, **usual)
         with pytest.raises(MotionError, match="rg_in"):
             march(mu, 17.0, rg_in=2.84, **usual)
+
+
+def all_drilled(request: AdviceRequest) -> AdviceRequest:
+    """The same request with a layout for every ball in it, in the bag, in traffic and in shots."""
+
+    def drill(spec: BallSpec) -> BallSpec:
+        return replace(spec, **LAYOUT)
+
+    return replace(
+        request,
+        balls=tuple(replace(ball, spec=drill(ball.spec)) for ball in request.balls),
+        lanes=tuple(
+            replace(
+                lane,
+                traffic=tuple(
+                    replace(item, spec=drill(item.spec)) if isinstance(item, TrafficPass) else item
+                    for item in lane.traffic
+                ),
+            )
+            for lane in request.lanes
+        ),
+        shots=tuple(replace(shot, spec=drill(shot.spec)) for shot in request.shots),
+    )
+
+
+AIM = Line(laydown_board=21.0, target_board=14.0)
+
+
+@pytest.fixture(scope="module")
+def bowled() -> AdviceRequest:
+    """Drilled balls of both hands on an uneven film that both have worn."""
+    film = made_up_film()
+    film[:, 25:] *= 1.2
+    mate = TrafficPass(hand="left", spec=HYBRID, release=STRIKE, line=AIM)
+    shots = (
+        logged("5", AIM, 2.0, 10),
+        logged("5", AIM, 1.0, 22, breakpoint_board=8.0, speed_mph=17.0),
+        logged("5", AIM, 3.0, 22, spec=HYBRID, hand="left", bowler_key="mate"),
+    )
+    return all_drilled(request_on(AIM, [*thrown(AIM, 20), mate, mate], film=film, shots=shots))
+
+
+def test_everything_mirrored_gives_a_left_hander_with_drilled_balls_the_same_bits(bowled) -> None:
+    right, left = advise(bowled)["5"], advise(other_hand(bowled))["5"]
+    assert right.status == "advised" and left.hand == "left"
+    assert replace(left, hand="right") == right
+
+
+@pytest.mark.parametrize("place", [1, 2], ids=["own", "the other hand's"])
+def test_shot_candidate_and_picture_of_a_drilled_ball_agree(bowled, place: int) -> None:
+    shot = bowled.shots[place]
+    history = replay(bowled.lanes[0])
+    worlds = prior_worlds(Layout(bowled), 32)
+    predicted = predict(Unknowns.in_worlds(worlds, shot), shot, history.now)
+    films = history.now.mix(worlds.log_film["5"], worlds.log_wear, worlds.log_carry)
+    scene = Scene(lane_id="5", films_um=own_side(films, shot.hand), worlds=worlds, bowler_key=shot.bowler_key)
+    choice = Candidate(ball_id="1", ball=shot.spec, release_name="strike", release=shot.release, line=AIM)
+    batch = march_throws(scene, choice, np.zeros((1, 5)), tracks=True)
+    offset = offset_at_pins(batch.board_at_60, batch.entry_angle_deg, shot.spec.diameter_in)
+    # Evidence asks the layout on the film of the central world, candidates on the mean of the worlds.
+    assert np.allclose(predicted.offset_boards, offset, atol=0.1)
+    picture = LookBack(histories={"5": history}, worlds=worlds).track(shot)
+    assert np.array_equal(picture, np.nanpercentile(batch.tracks(), 50.0, axis=0), equal_nan=True)
+    undrilled = march_throws(
+        scene,
+        replace(choice, ball=replace(shot.spec, pin_to_pap_in=None)),
+        np.zeros((1, 5)),
+    )
+    assert np.abs(batch.board_at_60 - undrilled.board_at_60).mean() > 0.1
+
+
+def test_the_worlds_of_a_lane_and_a_choice_of_them_share_what_a_layout_does(bowled) -> None:
+    worlds = prior_worlds(Layout(bowled), 32)
+    films = replay(bowled.lanes[0]).now.mix(worlds.log_film["5"], worlds.log_wear, worlds.log_carry)
+    scene = Scene(lane_id="5", films_um=films, worlds=worlds)
+    assert scene.first(6).first(1).drilled(DRILLED, STRIKE) is scene.drilled(DRILLED, STRIKE)
+
+
+STILL = replace(
+    STRIKE,
+    scatter=Scatter(
+        sd_speed_mph=0.0,
+        sd_launch_deg=0.0,
+        sd_laydown_boards=0.0,
+        sd_rev_rate_rpm=0.0,
+        sd_axis_rotation_deg=0.0,
+    ),
+)
+
+
+@pytest.mark.parametrize("hand", ["right", "left"])
+def test_traffic_of_a_drilled_ball_wears_where_that_ball_rolls(hand: Hand) -> None:
+    film = made_up_film()
+    film[:, 25:] *= 1.2
+    item = TrafficPass(hand=hand, spec=DRILLED, release=STILL, line=AIM)
+    other = replace(item, release=replace(STILL, rev_rate_rpm=250.0))
+    passes, _ = passes_of(film, [item, other, item], 0, 0)
+    mine = own_side(film, hand)
+    for place, passed in enumerate((item, other, item)):
+        ball = drilled(DRILLED, passed.release, mine)
+        track = march_batch(
+            ball.maps(mu_map(mine, DRILLED)),
+            STILL.speed_mph,
+            launch_deg=AIM.launch_deg,
+            laydown_board=AIM.foul_line_board,
+            steps_per_foot=2,
+            tracks=True,
+            **ball.thrown(passed.release.rev_rate_rpm, STILL.axis_rotation_deg, STILL.axis_tilt_deg),
+        ).tracks()
+        assert np.array_equal(passes.track_board[place], to_lane_boards(track, hand)[0])
+
+
+def test_the_hidden_truth_bowls_the_drilled_ball() -> None:
+    """The truth's two layouts part as the full ball's do."""
+    film = made_up_film()
+    ends = []
+    for layout in ((0.75, 70.0, 40.0), (4.0, 50.0, 35.0)):
+        ball = replace(SOLID, **dict(zip(LAYOUT, layout, strict=True)))
+        bowler = HiddenBowler(1, "right", priors=replace(PRIORS, log_friction_ball=0.0))
+        release = replace(
+            STILL,
+            speed_mph=STILL.speed_mph - bowler.speed_mph,
+            rev_rate_rpm=STILL.rev_rate_rpm * np.exp(-bowler.log_rev_rate),
+        )
+        truth = throw(HiddenLane("5", film), bowler, ball, release, AIM).true_offset_boards
+        full = solve_full_ball(
+            mu_map(film, ball),
+            ball,
+            STILL,
+            film_um=film,
+            launch_deg=AIM.launch_deg,
+            laydown_board=AIM.foul_line_board,
+        )
+        ends.append((truth, float(offset_at_pins(full.board_at_60, full.entry_angle_deg, ball.diameter_in))))
+    (first, first_full), (second, second_full) = ends
+    assert first == pytest.approx(first_full, abs=0.5) and second == pytest.approx(second_full, abs=0.5)
+    assert first - second > 0.2 and first_full - second_full > 0.2
