@@ -34,7 +34,9 @@ READ_OFFSET_SD = 0.6
 READ_WORD_SD = 0.8  # a word stands for a range of offsets
 READ_BREAKPOINT_SD = 1.5
 READ_SPEED_SD = 0.25
-MODEL_OFFSET_SD = 0.7  # what a right world still gets wrong on one shot
+# What a right world still gets wrong on one shot; 0.25 of it is a layout as the reduced model has it
+# (docs/layout.md).
+MODEL_OFFSET_SD = 0.7
 TAIL = 4.0  # degrees of freedom of the Student t: a slip or a typing error must not turn the lane over
 # Shots on one lane share what a right world still gets wrong of it (a film that differs board by board,
 # tracks of a central world), so n of them count as n / (1 + SHARED_ERROR (n - 1)): equally correlated
