@@ -21,7 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from motion import units
-from motion.errors import FloatArray, number, one_of
+from motion.errors import FloatArray, MotionError, number, one_of
 from motion.kernels import pins as kernels
 from motion.leaves import FULL_RACK, check_mask, mirror, pins_of
 
@@ -38,6 +38,8 @@ PIN_SPOTS_IN: FloatArray = np.array(
 OFFSET_BOARDS = (-19.5, 19.5)
 ANGLE_DEG = (-10.0, 15.0)
 SPEED_AT_PINS_MPH = (5.0, 30.0)
+WEIGHT_LB = (6.0, units.BALL_WEIGHT_MAX_LB)
+MOST_SAMPLES, MOST_TRACED, MOST_SEED = 1_000_000, 10_000, 2**63 - 1
 
 # Published: 16 to 18 mph at impact (bowlingball.com/BowlVersity/bowling-pin-specifications, found).
 USUAL_SPEED_AT_PINS_MPH = 17.0
@@ -155,11 +157,8 @@ def simulate_rack(
     """
     check_mask(standing, "pins standing")
     offset = number("offset_boards", offset_boards, *OFFSET_BOARDS, "boards")
-    angle = number("entry_angle_deg", entry_angle_deg, *ANGLE_DEG, "degrees")
-    number("speed_mph", speed_mph, *SPEED_AT_PINS_MPH, "mph")
-    number("weight_lb", weight_lb, 6.0, units.BALL_WEIGHT_MAX_LB, "lb")
-    number("diameter_in", diameter_in, units.BALL_DIAMETER_MIN_IN, units.BALL_DIAMETER_MAX_IN, "in")
-    number("samples", samples, 1, 1_000_000)
+    angle = _checked_ball(entry_angle_deg, speed_mph, weight_lb, diameter_in)
+    _check_draws(samples, seed)
     one_of("hand", hand, ("right", "left"))
     start = _start(offset, angle, speed_mph, diameter_in, physics)
     return _roll(standing, start, weight_lb, diameter_in, hand, seed, samples, physics)
@@ -179,23 +178,47 @@ def simulate_aimed(
 ) -> Masks:
     """Pins left standing (samples,), by where the ball's straight path passes the front row of a leave.
 
-    aim_boards: 20 - board there, were no pin in the way. Otherwise as simulate_rack, for a right-hander.
+    standing: at least one pin. aim_boards: 20 - board there, were no pin in the way. Otherwise as
+    simulate_rack, for a right-hander.
     """
+    depth = depth_boards(standing)
     aim = number("aim_boards", aim_boards, *OFFSET_BOARDS, "boards")
-    angle = math.radians(number("entry_angle_deg", entry_angle_deg, *ANGLE_DEG, "degrees"))
+    angle = math.radians(_checked_ball(entry_angle_deg, speed_mph, weight_lb, diameter_in))
+    _check_draws(samples, seed)
     # Nothing stands before the front row, so the ball starts just short of it, on the lane.
     before = units.in_to_m(diameter_in / 2.0 + physics.pin_radius_in) + _RUN_UP_M
     speed = units.mph_to_mps(speed_mph)
     x = aim * units.BOARD_M + before * math.tan(angle)
-    y = depth_boards(standing) * units.BOARD_M - before
+    y = depth * units.BOARD_M - before
     start = (x, y, -speed * math.sin(angle), speed * math.cos(angle))
     return _roll(standing, start, weight_lb, diameter_in, "right", seed, samples, physics)
 
 
 def depth_boards(standing: int) -> float:
-    """How far behind the head pin's spot the front row of a leave stands [boards]."""
-    front = pins_of(check_mask(standing, "pins standing"))[0]
+    """How far behind the head pin's spot the front row of a leave stands [boards]; raises MotionError."""
+    if check_mask(standing, "pins standing") == 0:
+        raise MotionError("pins standing", standing, "at least one pin (mask 1 to 1023)")
+    front = pins_of(standing)[0]
     return _ROW_OF_PIN[front - 1] * ROW_IN / units.BOARD_IN
+
+
+def _checked_ball(entry_angle_deg: float, speed_mph: float, weight_lb: float, diameter_in: float) -> float:
+    """The entry angle [deg], once angle, speed, weight and size are within their ranges."""
+    number("speed_mph", speed_mph, *SPEED_AT_PINS_MPH, "mph")
+    number("weight_lb", weight_lb, *WEIGHT_LB, "lb")
+    number("diameter_in", diameter_in, units.BALL_DIAMETER_MIN_IN, units.BALL_DIAMETER_MAX_IN, "in")
+    return number("entry_angle_deg", entry_angle_deg, *ANGLE_DEG, "degrees")
+
+
+def _check_draws(samples: int, seed: int) -> None:
+    _check_whole("samples", samples, 1, MOST_SAMPLES)
+    _check_whole("seed", seed, 0, MOST_SEED)
+
+
+def _check_whole(field: str, value: int, low: int, high: int) -> None:
+    whole = isinstance(value, (int, np.integer)) and not isinstance(value, bool)
+    if not whole or not low <= value <= high:
+        raise MotionError(field, value, f"must be a whole number, allowed {low} to {high}")
 
 
 def _roll(
@@ -229,11 +252,12 @@ def trace_rack(
 ) -> tuple[int, tuple[Impact, ...]]:
     """Pins left and the first impacts, in order, with every pin exactly on its spot and no drawn spin.
 
-    A right-hander's rack, x to the right. For checks against other mechanics; same ranges as simulate_rack.
+    A right-hander's rack, x to the right. most: impacts told, 1 to 10,000. For checks against other
+    mechanics; same ranges as simulate_rack.
     """
     number("offset_boards", offset_boards, *OFFSET_BOARDS, "boards")
-    number("entry_angle_deg", entry_angle_deg, *ANGLE_DEG, "degrees")
-    number("speed_mph", speed_mph, *SPEED_AT_PINS_MPH, "mph")
+    _checked_ball(entry_angle_deg, speed_mph, weight_lb, diameter_in)
+    _check_whole("most", most, 1, MOST_TRACED)
     events = np.full((most, kernels.EVENT_SIZE), -1.0)
     left = kernels.roll_rack(
         check_mask(standing, "pins standing"),

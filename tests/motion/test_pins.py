@@ -5,6 +5,7 @@ Distributions beside the other engine are in tests/motion/test_pins_in_bulk.py.
 
 import itertools
 import math
+from collections.abc import Callable
 
 import numpy as np
 import pymunk
@@ -17,7 +18,15 @@ from motion import units
 from motion.errors import MotionError
 from motion.kernels.pins import impact, rod_gap, rod_impact
 from motion.leaves import FULL_RACK, is_split, mask_of, mirror
-from motion.pins import PIN_SPOTS_IN, Impact, PinPhysics, contact_distance_m, simulate_rack, trace_rack
+from motion.pins import (
+    PIN_SPOTS_IN,
+    Impact,
+    PinPhysics,
+    contact_distance_m,
+    simulate_aimed,
+    simulate_rack,
+    trace_rack,
+)
 
 BOARD_CM = units.BOARD_M * 100.0
 BALL_KG, PIN_KG = units.lb_to_kg(15.0), units.lb_to_kg(3.5)
@@ -459,6 +468,10 @@ def test_pins_that_were_down_stay_down() -> None:
         ("weight_lb", {"weight_lb": 16.3}),
         ("hand", {"hand": "both"}),
         ("samples", {"samples": 0}),
+        ("samples", {"samples": 2.5}),
+        ("samples", {"samples": True}),
+        ("seed", {"seed": -1}),
+        ("seed", {"seed": 1.5}),
     ],
 )
 def test_what_cannot_be_thrown_is_refused_by_field(field: str, values: dict[str, object]) -> None:
@@ -466,3 +479,47 @@ def test_what_cannot_be_thrown_is_refused_by_field(field: str, values: dict[str,
     with pytest.raises(MotionError) as refused:
         simulate_rack(**throw)  # type: ignore[arg-type]
     assert refused.value.field == field
+
+
+BAD_BALLS: list[tuple[str, object]] = [
+    ("entry_angle_deg", math.inf),
+    ("speed_mph", math.nan),
+    ("speed_mph", 0.0),
+    ("speed_mph", -17.0),
+    ("weight_lb", math.nan),
+    ("weight_lb", 0),
+    ("diameter_in", 0.0),
+    ("diameter_in", "wide"),
+]
+
+
+def refused_as(field: str, value: object, call: Callable[..., object], **throw: object) -> None:
+    with pytest.raises(MotionError) as refused:
+        call(**(throw | {field: value}))
+    assert refused.value.field == field and refused.value.value in (value, pytest.approx(value, nan_ok=True))
+    assert "allowed" in refused.value.allowed
+
+
+@pytest.mark.parametrize(
+    ("field", "value"),
+    [
+        *BAD_BALLS,
+        ("aim_boards", math.nan),
+        ("samples", -1),
+        ("samples", 2.5),
+        ("seed", -1),
+    ],
+)
+def test_an_aimed_ball_that_cannot_be_is_refused_by_field(field: str, value: object) -> None:
+    refused_as(field, value, simulate_aimed, standing=TEN_PIN, aim_boards=17.0, entry_angle_deg=2.0)
+
+
+@pytest.mark.parametrize(("field", "value"), [*BAD_BALLS, ("offset_boards", 30.0), ("most", 0), ("most", 1.5)])
+def test_a_traced_ball_that_cannot_be_is_refused_by_field(field: str, value: object) -> None:
+    refused_as(field, value, trace_rack, offset_boards=2.5, entry_angle_deg=6.0)
+
+
+@pytest.mark.parametrize("standing", [0, 1024, -1])
+def test_an_aim_needs_a_pin_to_aim_at(standing: int) -> None:
+    with pytest.raises(MotionError, match="pins standing"):
+        simulate_aimed(standing, aim_boards=0.0, entry_angle_deg=2.0)
