@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from motion.advice_types import SpareRecord
-from motion.errors import FloatArray
+from motion.errors import FloatArray, MotionError
 from motion.leaves import FULL_RACK, is_corner_pin, is_split, is_washout, pin_count
 from motion.pocket import POCKET_OFFSET_BOARDS, in_pocket
 from motion.rack_table import RackTable, next_states, rack_table
@@ -93,12 +93,17 @@ def ball_outcome(leave: int, offset: FloatArray, angle: FloatArray, gutter: Bool
     """The pin model's next states of a leave (FULL_RACK for a first ball) over scattered arrivals (n,).
 
     offset [boards] and angle [degrees] at the pins, own-side as the leave; gutter where the ball never came.
-    The chance of a split or a washout counts any such leave, also after a second ball.
+    NaN is a ball that met nothing, as from `motion.engine.search`: the leave stands. Raises MotionError where
+    the three differ in shape or there is no arrival at all. The chance of a split or a washout counts any such leave, also after a second ball.
     """
-    missed = float(gutter.mean())
+    if not offset.shape == angle.shape == gutter.shape or offset.ndim != 1 or not offset.size:
+        shapes = f"shapes {offset.shape}, {angle.shape}, {gutter.shape}"
+        raise MotionError("arrivals", shapes, "offset, angle and gutter of one shape (n,), n at least 1")
+    gone = gutter | np.isnan(offset) | np.isnan(angle)
+    missed = float(gone.mean())
     states = {leave: missed} if missed > 0.0 else {}
     if missed < 1.0:
-        for mask, share in next_states(leave).mean(offset[~gutter], angle[~gutter]).items():
+        for mask, share in next_states(leave).mean(offset[~gone], angle[~gone]).items():
             states[mask] = states.get(mask, 0.0) + (1.0 - missed) * share
     return BallOutcome(
         cleared=states.get(0, 0.0),
@@ -110,7 +115,10 @@ def ball_outcome(leave: int, offset: FloatArray, angle: FloatArray, gutter: Bool
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class FrameTable:
-    """Looks up what arrivals are worth in the pin model's table, bilinear in offset and angle."""
+    """Looks up what arrivals are worth in the pin model's table, bilinear in offset and angle.
+
+    An arrival of NaN, a ball that met no pin (`motion.engine.Arrivals`), counts as one in the gutter.
+    """
 
     rack: RackTable
     values: FloatArray  # (n, m) pins per frame
@@ -119,7 +127,7 @@ class FrameTable:
 
     def value(self, offset: FloatArray, angle: FloatArray, gutter: BoolArray) -> FloatArray:
         """Expected frame score of arrivals, any one shape."""
-        found = self._look(self.values, offset, angle)
+        found = self._look(self.values, offset, angle, self.gutter_value)
         result: FloatArray = np.where(gutter, self.gutter_value, found)
         return result
 
@@ -150,7 +158,10 @@ class FrameTable:
         return result
 
     def likelihood(self, result: FloatArray, offset: FloatArray, angle: FloatArray, sd: float) -> FloatArray:
-        """Chance of a result of shares (n, m) where arrivals scatter by sd boards about offset, (k,) each."""
+        """Chance of a result of shares (n, m) where arrivals scatter by sd boards about offset, (k,) each.
+
+        None where the arrival is NaN: what falls tells of a ball that came.
+        """
         spread = offset[:, None] + sd * SMOOTHING
         found = self._look(result, spread, np.broadcast_to(angle[:, None], spread.shape))
         chance: FloatArray = found @ _SMOOTHING_WEIGHT
@@ -161,8 +172,10 @@ class FrameTable:
         offsets = np.array([POCKET_OFFSET_BOARDS])
         return float(self.likelihood(result, offsets, np.array([5.0]), 2.0)[0]) + SLIPS
 
-    def _look(self, columns: FloatArray, offset: FloatArray, angle: FloatArray) -> FloatArray:
-        result: FloatArray = self.rack.look(columns[:, :, None], offset, angle)[..., 0]
+    def _look(
+        self, columns: FloatArray, offset: FloatArray, angle: FloatArray, missed: float = 0.0
+    ) -> FloatArray:
+        result: FloatArray = self.rack.look(columns[:, :, None], offset, angle, missed)[..., 0]
         return result
 
 

@@ -12,7 +12,7 @@ from functools import cached_property, lru_cache
 from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from motion.errors import FloatArray, MotionError
 from motion.leaves import FULL_RACK, check_mask, dashed, mirror, pin_count
@@ -56,25 +56,36 @@ class NextStates:
     share: FloatArray
 
     def look(self, offset_boards: FloatArray, entry_angle_deg: FloatArray) -> FloatArray:
-        """Bilinear shares of masks after arrivals (shape s), shape (*s, k); edges hold beyond."""
-        return self._look(self.share, offset_boards, entry_angle_deg)
+        """Bilinear shares of masks after arrivals (shape s), shape (*s, k); edges hold beyond.
+
+        NaN is a ball that met no pin (`motion.engine.Arrivals`): the leave stands.
+        """
+        untouched = (self.masks == self.leave).astype(np.float64)
+        return self._look(self.share, offset_boards, entry_angle_deg, untouched)
 
     def cleared(self, offset_boards: FloatArray, entry_angle_deg: FloatArray) -> FloatArray:
-        """Chance that nothing stands after arrivals, one shape [boards, degrees]."""
+        """Chance that nothing stands after arrivals, one shape [boards, degrees]; 0 for NaN, a miss."""
         nothing = self.share[:, :, self.masks == 0].sum(axis=2, keepdims=True)
-        result: FloatArray = self._look(nothing, offset_boards, entry_angle_deg)[..., 0]
+        result: FloatArray = self._look(nothing, offset_boards, entry_angle_deg, np.zeros(1))[..., 0]
         return result
 
     def mean(self, offset_boards: FloatArray, entry_angle_deg: FloatArray) -> dict[int, float]:
-        """Shares of each mask over arrivals (n,): the table convolved with their scatter."""
+        """Shares of each mask over arrivals (n,): the table convolved with their scatter.
+
+        Raises MotionError where there are none.
+        """
+        if not np.size(offset_boards):
+            raise MotionError("arrivals", "none", "at least one offset and entry angle")
         mixed = self.look(offset_boards, entry_angle_deg).reshape(-1, len(self.masks)).mean(axis=0)
         return {int(mask): float(part) for mask, part in zip(self.masks, mixed, strict=True) if part > 0.0}
 
-    def _look(self, columns: FloatArray, offset: FloatArray, angle: FloatArray) -> FloatArray:
-        at = np.asarray(offset, dtype=np.float64)
+    def _look(
+        self, columns: FloatArray, offset: FloatArray, angle: FloatArray, missed: FloatArray
+    ) -> FloatArray:
+        at, turn = _arrivals(offset, angle)
         if self.leave != FULL_RACK:
-            at = aim_boards(at, angle, self.depth_boards)
-        return _bilinear(columns, self.rows, self.angles, at, angle)
+            at = aim_boards(at, turn, self.depth_boards)
+        return _bilinear(columns, self.rows, self.angles, at, turn, missed)
 
 
 def aim_boards(offset_boards: FloatArray, entry_angle_deg: FloatArray, depth: float) -> FloatArray:
@@ -110,16 +121,28 @@ class RackTable:
         result: FloatArray = self.share @ (down[:, None] == np.arange(11)).astype(np.float64)
         return result
 
-    def look(self, columns: FloatArray, offset_boards: FloatArray, entry_angle_deg: FloatArray) -> FloatArray:
-        """Bilinear values of columns (n, m, k) at arrivals (shape s), shape (*s, k); edges hold beyond."""
-        return _bilinear(columns, self.offset_boards, self.entry_angle_deg, offset_boards, entry_angle_deg)
+    def look(
+        self,
+        columns: FloatArray,
+        offset_boards: FloatArray,
+        entry_angle_deg: FloatArray,
+        missed: ArrayLike = np.nan,
+    ) -> FloatArray:
+        """Bilinear values of columns (n, m, k) at arrivals (shape s), shape (*s, k); edges hold beyond.
+
+        missed: scalar or (k,), values of a ball that met no pin, an arrival of NaN (`motion.engine.Arrivals`).
+        """
+        at, turn = _arrivals(offset_boards, entry_angle_deg)
+        return _bilinear(columns, self.offset_boards, self.entry_angle_deg, at, turn, missed)
 
     def after(self, leave: int) -> NextStates:
         """What stands after a ball at any leave (1 to 1023); raises MotionError for no pins at all."""
         if check_mask(leave, "leave") == 0:
             raise MotionError("leave", dashed(leave) or "no pins", "at least one standing pin")
         if leave == FULL_RACK:
-            masks = np.flatnonzero(self.share.any(axis=(0, 1)))
+            left = self.share.any(axis=(0, 1))
+            left[FULL_RACK] = True
+            masks = np.flatnonzero(left)
             share = self.share[:, :, masks]
             return NextStates(leave, self.offset_boards, self.entry_angle_deg, 0.0, masks, share)
         own = min(leave, mirror(leave))
@@ -137,7 +160,9 @@ class RackTable:
     def _stored(self, index: int) -> tuple[Masks, FloatArray]:
         starts = self.starts[index]
         states = self.states[starts[0] : starts[-1]]
-        masks, column = np.unique(states, return_inverse=True)
+        # The leave itself is always among them, for a ball that misses it.
+        masks = np.union1d(states, np.array([LEAVES[index]], dtype=states.dtype))
+        column = np.searchsorted(masks, states)
         node = np.repeat(np.arange(len(starts) - 1), np.diff(starts))
         share = np.zeros((len(starts) - 1, len(masks)))
         share[node, column] = self.counts[starts[0] : starts[-1]] / self.samples[index]
@@ -231,15 +256,33 @@ def _dense(masks: NDArray[np.uint16], counts: NDArray[np.uint16]) -> FloatArray:
     return share
 
 
+def _arrivals(offset: FloatArray, angle: FloatArray) -> tuple[FloatArray, FloatArray]:
+    at, turn = np.asarray(offset, dtype=np.float64), np.asarray(angle, dtype=np.float64)
+    if at.shape != turn.shape:
+        raise MotionError("arrivals", f"shapes {at.shape}, {turn.shape}", "offsets and angles of one shape")
+    return at, turn
+
+
 def _bilinear(
-    columns: FloatArray, rows_at: FloatArray, columns_at: FloatArray, row: FloatArray, column: FloatArray
+    columns: FloatArray,
+    rows_at: FloatArray,
+    columns_at: FloatArray,
+    row: FloatArray,
+    column: FloatArray,
+    missed: ArrayLike,
 ) -> FloatArray:
+    """Values (*s, k) at places of one shape s; missed where a place is NaN."""
+    gone = np.isnan(row) | np.isnan(column)
+    if gone.any():
+        row, column = np.where(gone, rows_at[0], row), np.where(gone, columns_at[0], column)
     i, down = _place(row, rows_at)
     j, across = _place(column, columns_at)
     down, across = down[..., None], across[..., None]
     upper = columns[i, j] * (1.0 - across) + columns[i, j + 1] * across
     lower = columns[i + 1, j] * (1.0 - across) + columns[i + 1, j + 1] * across
     result: FloatArray = upper * (1.0 - down) + lower * down
+    if gone.any():
+        result[gone] = missed
     return result
 
 

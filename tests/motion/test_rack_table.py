@@ -21,6 +21,7 @@ from motion.rack_table import (
     SPARE_SAMPLES,
     aim_boards,
     next_counts,
+    next_states,
     rack_table,
 )
 
@@ -195,6 +196,44 @@ def test_a_scattered_balls_outcome_is_the_table_over_its_arrivals() -> None:
     assert found.split + found.washout == pytest.approx(float(kinds))
     shares = list(found.states.values())
     assert shares == sorted(shares, reverse=True)
+
+
+@pytest.mark.parametrize("pins", [tuple(range(1, 11)), (10,), (7, 10), (3, 5, 9), (1, 2, 3, 4, 5, 6, 7, 8, 9)])
+def test_a_ball_that_met_no_pin_leaves_all_that_stood(pins: tuple[int, ...]) -> None:
+    """`engine.search` tells a throw that misses the head pin as NaN, in float32."""
+    leave = mask_of(pins)
+    offset = np.array([[2.5, np.nan, 2.5], [np.nan, 3.0, 2.0]], dtype=np.float32)
+    angle = np.array([[5.0, np.nan, np.nan], [4.0, 5.0, 5.5]], dtype=np.float32)
+    after = next_states(leave)
+    found = after.look(offset, angle)
+    gone = np.isnan(offset) | np.isnan(angle)
+    assert np.array_equal(found[gone], np.tile(after.masks == leave, (3, 1)))
+    assert np.array_equal(found[~gone], after.look(offset[~gone], angle[~gone]))
+    assert (after.cleared(offset, angle)[gone] == 0.0).all()
+    outcome = ball_outcome(leave, offset.ravel(), angle.ravel(), np.zeros(6, dtype=np.bool_))
+    assert outcome.states[leave] >= 0.5 and sum(outcome.states.values()) == pytest.approx(1.0)
+    nothing = np.full(4, np.nan)
+    assert ball_outcome(leave, nothing, nothing, np.zeros(4, dtype=np.bool_)).states == {leave: 1.0}
+
+
+def test_a_ball_that_met_no_pin_is_worth_what_one_in_the_gutter_is() -> None:
+    table, no = frame_table(SpareRecord()), np.zeros(2, dtype=np.bool_)
+    offset, angle = np.array([np.nan, 2.5]), np.array([np.nan, 5.0])
+    assert table.value(offset, angle, no)[0] == table.gutter_value
+    for read in (table.strike, table.split_or_washout, table.pocket):
+        assert read(offset, angle, no)[0] == 0.0
+    assert np.isnan(TABLE.look(TABLE.share[:, :, :3], offset, angle)[0]).all()
+    assert (TABLE.look(TABLE.share[:, :, :3], offset, angle, [1.0, 2.0, 3.0])[0] == [1.0, 2.0, 3.0]).all()
+
+
+@pytest.mark.parametrize("sizes", [(0, 0, 0), (3, 2, 3), (3, 3, 2)])
+def test_no_arrivals_or_arrivals_that_do_not_fit_are_refused_by_name(sizes: tuple[int, int, int]) -> None:
+    offset, angle, gutter = (np.zeros(size) for size in sizes)
+    with pytest.raises(MotionError, match="arrivals"):
+        ball_outcome(FULL_RACK, offset, angle, gutter.astype(np.bool_))
+    if sizes[0] != sizes[1] or not sizes[0]:
+        with pytest.raises(MotionError, match="arrivals"):
+            next_states(FULL_RACK).mean(offset, angle)
 
 
 def test_a_miss_at_a_corner_pin_leaves_it_and_a_gutter_ball_everything() -> None:
