@@ -4,8 +4,9 @@ The layout and the oil on the cover act through the reduced model of ``layout_ef
 slightly turned release and a factor on the friction map. Advice, belief, replay, pictures and hidden truth
 all ask here, so what the advice believes of a ball is what its rehearsals obey.
 
-A ball acts by its layout where both its differential and its pin to PAP are known. For any other the numbers
-go through untouched: what its layout would do is part of the doubt of its own friction.
+A ball acts by its layout where its pin to PAP is known; a differential of nothing leaves it the oil on its
+cover. For any other the numbers go through untouched: what its layout would do is part of the doubt of its
+own friction.
 """
 
 from __future__ import annotations
@@ -86,8 +87,10 @@ def has_layout_effect(ball: BallSpec) -> bool:
     """Whether enough is known of a ball's drilling to say what it does.
 
     Of a layout the distance pin to PAP does most; an angle nobody wrote down is the usual one (``inertia``).
+    The differential does not bear on it: as it goes to nothing the axis stays where it is, but the cover's
+    oil goes on acting (its tracks part by the change of tilt), so a ball of none moves as one of hardly any.
     """
-    return ball.differential_in > 0.0 and ball.pin_to_pap_in is not None
+    return ball.pin_to_pap_in is not None
 
 
 def drilled(
