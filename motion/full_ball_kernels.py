@@ -343,7 +343,8 @@ def fixed_step_march(
     """The same ball by RK4 in steps of dt [s], for thousands of paths; s (12,) is used up.
 
     Below a slip of `creep` [m/s] friction falls in proportion, so rolling is a slow creep and needs no
-    events; cover film is read once a step. out (6,): board, direction [rad] and speed at 60 ft, lowest board
+    events; cover film is read once a step, from the first rings (m, 39) of revolutions, as many as there is
+    room for. The fit and what is measured of it use this (script/fit_layout_effect.py). out (6,): board, direction [rad] and speed at 60 ft, lowest board
     and its feet, revolutions.
     """
     rates = np.empty(12)
@@ -382,11 +383,11 @@ def fixed_step_march(
             s[i] += h / 6.0 * sums[i]
         if s[1] < low:
             low, low_at = s[1], s[0]
-        while s[11] * PATCHES >= n_rings * PATCHES + noted:
+        while n_rings < rings.shape[0] and s[11] * PATCHES >= n_rings * PATCHES + noted:
             track[noted] = s
             noted += 1
             if noted > PATCHES:
-                if film.shape[0] > 0 and n_rings < rings.shape[0]:
+                if film.shape[0] > 0:
                     lay_ring(track, kk, film, cover, rings[n_rings])
                 n_rings += 1
                 track[0] = s

@@ -2,7 +2,9 @@
 
 nice python script/fit_layout_effect.py
 
-Draws random legal balls, layouts, releases and worn films, solves each with the full ball (its compiled
+Draws random legal balls (RG and differential over all that the rule allows, any layout), releases of 13 to 21
+mph and 150 to 550 rpm (nearly all grown bowlers; common practice) and worn films, solves each with the full
+ball (its compiled
 fixed-step march; its distance from the SciPy solver is printed) and with the isotropic ball, fits the numbers
 of `Fitted` on one half and prints the share of the layout effect explained on the other, beside the model "no
 effect". Writes motion/data/layout_effect.json. About two minutes.
@@ -28,7 +30,7 @@ from motion.full_ball import solve_full_ball
 from motion.full_ball_motion import problem_of, state_at_release
 from motion.inputs import COVERS, BallSpec, ReleaseSpec
 from motion.layout_effect import DATA, Fitted, effective
-from motion.path import march_batch, solve_path
+from motion.path import march_batch
 from motion.reconstruct import film_from_summary
 
 SEED, JUDGED, TRAINED, CHECKED = 20_260, 2_000, 600, 40
@@ -56,9 +58,9 @@ def draw(rng: np.random.Generator) -> Case:
     differential = rng.uniform(0.0, units.DIFFERENTIAL_MAX_IN)
     ball = BallSpec(
         weight_lb=rng.uniform(12.0, 16.0),
-        rg_in=rng.uniform(units.RG_MIN_IN, 2.74),
+        rg_in=rng.uniform(units.RG_MIN_IN, units.RG_MAX_IN),
         differential_in=differential,
-        intermediate_differential_in=min(differential * rng.uniform(0.0, 1.0) * rng.integers(0, 2), 0.035),
+        intermediate_differential_in=differential * rng.uniform(0.0, 1.0) * rng.integers(0, 2),
         diameter_in=rng.uniform(units.BALL_DIAMETER_MIN_IN, units.BALL_DIAMETER_MAX_IN),
         cover=cover,
         roughness_um=rng.uniform(*ROUGHNESS_UM.get(cover, (0.15, 1.3))),
@@ -113,34 +115,35 @@ def marched(case: Case, with_cover: bool) -> FloatArray:
     return np.array([out[0], np.degrees(out[1]), out[3]])
 
 
-def isotropic(case: Case, release: ReleaseSpec, mu: FloatArray, rg_in: float) -> FloatArray:
-    """The measures (3,) of an isotropic ball."""
-    path = solve_path(
+def isotropic(case: Case, release: ReleaseSpec, mu: FloatArray, k: float | None = None) -> FloatArray:
+    """The measures (3,) of an isotropic ball; k for another than its own, which may lie beyond a legal RG."""
+    path = march_batch(
         mu,
-        speed_mph=release.speed_mph,
-        rev_rate_rpm=release.rev_rate_rpm,
-        axis_rotation_deg=release.axis_rotation_deg,
+        release.speed_mph,
+        release.rev_rate_rpm,
+        release.axis_rotation_deg,
+        case.launch_deg,
+        case.laydown_board,
+        case.ball.rg_in,
+        case.ball.diameter_in,
         axis_tilt_deg=release.axis_tilt_deg,
-        launch_deg=case.launch_deg,
-        laydown_board=case.laydown_board,
-        rg_in=rg_in,
-        diameter_in=case.ball.diameter_in,
-        step_ft=0.125,
+        k=k,
+        steps_per_foot=16,
     )
-    return np.array([path.board_at_60, path.entry_angle_deg, path.breakpoint_board])
+    return np.array([path.board_at_60[0], path.entry_angle_deg[0], path.breakpoint_board[0]])
 
 
 def reduced(case: Case, with_cover: bool, fit: Fitted, launch_deg: float | None = None) -> FloatArray:
     """The measures (3,) of the isotropic ball as the reduced model changes it."""
     film = case.film_um if with_cover else None
     effect = effective(case.ball, case.release, film_um=film, launch_deg=launch_deg, fit=fit)
-    return isotropic(case, effect.release(case.release), effect.mu(case.mu), effect.rg_in)
+    return isotropic(case, effect.release(case.release), effect.mu(case.mu), effect.k)
 
 
 def fit_numbers(cases: list[Case], truth: FloatArray, with_cover: bool, start: Fitted) -> Fitted:
     """The numbers of `Fitted` that leave least of the effect unexplained, each measure in its own spread."""
     names = FITS[with_cover]
-    plain = np.array([isotropic(c, c.release, c.mu, c.ball.rg_in) for c in cases])
+    plain = np.array([isotropic(c, c.release, c.mu) for c in cases])
     scale = np.sqrt(((truth - plain) ** 2).mean(axis=0))
 
     def left(values: FloatArray) -> float:
@@ -187,7 +190,7 @@ def row(word: str, name: str, effect: FloatArray, miss: FloatArray, known: Float
     unit = "°" if "angle" in name else ""
     square = float((effect**2).mean())
     sizes = (np.sqrt(square), np.quantile(np.abs(effect), 0.95), np.sqrt((miss**2).mean()))
-    share = 1.0 - float((miss**2).mean()) / square
+    share = round(1.0 - float((miss**2).mean()) / square, 4)
     by_line = 1.0 - float((known**2).mean()) / square
     numbers = " | ".join(f"{size:.3f}{unit}" for size in sizes)
     return f"| {word} | {name} | {numbers} | {share:.1%} | {by_line:.1%} |", share
@@ -206,7 +209,7 @@ def main() -> None:
     for with_cover in (False, True):
         fit = fit_numbers(training, np.array([marched(c, with_cover) for c in training]), with_cover, fit)
         truth = np.array([marched(c, with_cover) for c in judged])
-        plain = np.array([isotropic(c, c.release, c.mu, c.ball.rg_in) for c in judged])
+        plain = np.array([isotropic(c, c.release, c.mu) for c in judged])
         model = np.array([reduced(c, with_cover, fit) for c in judged])
         known = np.array([reduced(c, with_cover, fit, c.launch_deg) for c in judged])
         second = np.array([marched(c, with_cover) for c in others])
@@ -222,7 +225,7 @@ def main() -> None:
                     word, name, effect[:, i], (by_model - effect)[:, i], (by_line - effect)[:, i]
                 )
                 print(line)
-                record[f"{word}: {name}"] = round(share, 4)
+                record[f"{word}: {name}"] = share
         worst = solver_distance(judged[:CHECKED], with_cover)
         notes.append(
             f"March against solver, {CHECKED} shots, cover {cover}, at most: {worst[0]:.4f} board, "

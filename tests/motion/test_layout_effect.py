@@ -9,11 +9,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from motion import layout_kernels
+from motion import full_ball_kernels, layout_kernels
+from motion.cover_state import TABLE_STEP_UM
 from motion.errors import MotionError
 from motion.friction import mu_map
 from motion.full_ball import solve_full_ball
-from motion.full_ball_motion import state_at_release
+from motion.full_ball_motion import problem_of, state_at_release
 from motion.inputs import BallSpec, ReleaseSpec
 from motion.layout_effect import DATA, Fitted, effective, fitted
 from motion.path import solve_path
@@ -200,3 +201,22 @@ def test_the_fixed_step_march_of_the_fit_is_within_a_hundredth_of_a_board_of_the
     for with_cover in (False, True):
         board, angle, low = solver_distance(cases, with_cover)
         assert board < 0.01 and angle < 0.02 and low < 0.01
+
+
+def test_the_march_of_the_fit_reads_no_ring_beyond_those_it_has_room_for():
+    """Rows past the end hold NaN: had one been read, the path would be NaN."""
+    one, shot, film = ball(), release(), house()
+    problem = problem_of(mu_map(film, one), one, film)
+    ends = []
+    for rest in (np.nan, 1e3):
+        rows = np.full((40, full_ball_kernels.RING_FIELDS), rest)
+        out = np.empty(6)
+        full_ball_kernels.fixed_step_march(
+            state_at_release(one, shot, **LINE), problem.kk, problem.radius_m, problem.mu, problem.film,
+            problem.table, TABLE_STEP_UM, rows[:4], problem.cover, 1e-3, 0.002, out,
+        )  # fmt: skip
+        assert out[5] > 8.0  # revolutions: twice as many as there is room for
+        assert (rows[4:] == rest).all() or np.isnan(rows[4:]).all()
+        ends.append(out)
+    assert np.isfinite(ends[0]).all()
+    np.testing.assert_array_equal(*ends)
