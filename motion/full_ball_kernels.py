@@ -344,8 +344,8 @@ def fixed_step_march(
 
     Below a slip of `creep` [m/s] friction falls in proportion, so rolling is a slow creep and needs no
     events; cover film is read once a step, from the first rings (m, 39) of revolutions, as many as there is
-    room for. The fit and what is measured of it use this (script/fit_layout_effect.py). out (6,): board, direction [rad] and speed at 60 ft, lowest board
-    and its feet, revolutions.
+    room for. The fit and what is measured of it use this (script/fit_layout_effect.py). out (6,): board,
+    direction [rad] and speed at 60 ft, lowest board and its feet, revolutions.
     """
     rates = np.empty(12)
     sums = np.empty(12)

@@ -130,7 +130,7 @@ class RackTable:
     ) -> FloatArray:
         """Bilinear values of columns (n, m, k) at arrivals (shape s), shape (*s, k); edges hold beyond.
 
-        missed: scalar or (k,), values of a ball that met no pin, an arrival of NaN (`motion.engine.Arrivals`).
+        missed: scalar or (k,), for a ball that met no pin, an arrival of NaN (`motion.engine.Arrivals`).
         """
         at, turn = _arrivals(offset_boards, entry_angle_deg)
         return _bilinear(columns, self.offset_boards, self.entry_angle_deg, at, turn, missed)

@@ -514,7 +514,9 @@ def test_an_aimed_ball_that_cannot_be_is_refused_by_field(field: str, value: obj
     refused_as(field, value, simulate_aimed, standing=TEN_PIN, aim_boards=17.0, entry_angle_deg=2.0)
 
 
-@pytest.mark.parametrize(("field", "value"), [*BAD_BALLS, ("offset_boards", 30.0), ("most", 0), ("most", 1.5)])
+@pytest.mark.parametrize(
+    ("field", "value"), [*BAD_BALLS, ("offset_boards", 30.0), ("most", 0), ("most", 1.5)]
+)
 def test_a_traced_ball_that_cannot_be_is_refused_by_field(field: str, value: object) -> None:
     refused_as(field, value, trace_rack, offset_boards=2.5, entry_angle_deg=6.0)
 

@@ -198,7 +198,9 @@ def test_a_scattered_balls_outcome_is_the_table_over_its_arrivals() -> None:
     assert shares == sorted(shares, reverse=True)
 
 
-@pytest.mark.parametrize("pins", [tuple(range(1, 11)), (10,), (7, 10), (3, 5, 9), (1, 2, 3, 4, 5, 6, 7, 8, 9)])
+@pytest.mark.parametrize(
+    "pins", [tuple(range(1, 11)), (10,), (7, 10), (3, 5, 9), (1, 2, 3, 4, 5, 6, 7, 8, 9)]
+)
 def test_a_ball_that_met_no_pin_leaves_all_that_stood(pins: tuple[int, ...]) -> None:
     """`engine.search` tells a throw that misses the head pin as NaN, in float32."""
     leave = mask_of(pins)
