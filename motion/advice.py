@@ -162,6 +162,7 @@ def _told_apart(
             is_left=here is left,
             same_line=mine.line_now == theirs.line_now,
             gains=(_best_gain(mine), _best_gain(theirs)),
+            objective=setting.request.objective,
         )
         told[here.lane_id] = replace(mine, reasons=(*mine.reasons, why))
     return told

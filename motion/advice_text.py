@@ -5,7 +5,7 @@ from __future__ import annotations
 from motion.advice_types import Action, Candidate, Objective
 from motion.causes import Arrival, Cause
 from motion.compare import Compared
-from motion.decide import Gain
+from motion.decide import COSTS, Gain
 from motion.future import Lasting
 from motion.lines import feet_board, move_between
 from motion.pair_contrast import Contrast
@@ -131,17 +131,22 @@ def choice_reason(
             return f"{found}, and nothing else was in reach."
         if round(best_other.mean, 1) <= 0.0:
             return f"{found}, and nothing in reach looks better."
-        enough = (
-            "too unsure to change for" if best_other.mean >= best_other.cost else "too little to change for"
+        return (
+            f"{found}; the best change would bring {_gain_words(best_other, objective)}, "
+            f"{_not_enough(best_other)}."
         )
-        return f"{found}; the best change would bring {_gain_words(best_other, objective)}, {enough}."
     after = percent(advised.compared.outlook.pocket)
     start = "The ball thrown so far is put away; the change" if must_change else "The change"
     return f"{start} takes the pocket from {pocket} to {after} of shots, {_gain_words(advised, objective)}."
 
 
 def pair_reason(
-    seen: Contrast, *, is_left: bool, same_line: bool, gains: tuple[float | None, float | None]
+    seen: Contrast,
+    *,
+    is_left: bool,
+    same_line: bool,
+    gains: tuple[float | None, float | None],
+    objective: Objective = "score",
 ) -> str:
     """Why the two lanes of a pair get different advice, from the side of one of them.
 
@@ -168,10 +173,10 @@ def pair_reason(
     if None in gains:
         return f"{alike}; the advice differs because little else is in reach on one of them."
     here, there = (signed(gain or 0.0) for gain in gains)
-    return (
-        f"{alike}; the advice differs by a little: the best change is worth {here} pins a frame here and "
-        f"{there} there."
-    )
+    worth = f"the best change is worth {here} {_pins_words(objective)}"
+    if here == there:
+        return f"{alike}; {worth} on both, so what differs is which change that is and how surely it pays."
+    return f"{alike}; the advice differs because {worth} here and {there} there."
 
 
 def would_change_text(action: Action, chosen: Compared, lasting: Lasting | None) -> str:
@@ -192,8 +197,23 @@ def would_change_text(action: Action, chosen: Compared, lasting: Lasting | None)
 
 def _gain_words(gain: Gain, objective: Objective) -> str:
     """A gain with its interval: "+1.0 pins a frame (80 % likely −0.6 to +2.7)"."""
-    what = "pins in your worst tenth of frames" if objective == "floor" else "pins a frame"
-    return f"{signed(gain.mean)} {what} (80 % likely {signed(gain.low)} to {signed(gain.high)})"
+    likely = f"(80 % likely {signed(gain.low)} to {signed(gain.high)})"
+    return f"{signed(gain.mean)} {_pins_words(objective)} {likely}"
+
+
+def _pins_words(objective: Objective) -> str:
+    """What a value counts: either objective is in pins a frame, over all frames or over the worst of them."""
+    return "pins a frame in your worst tenth of frames" if objective == "floor" else "pins a frame"
+
+
+def _not_enough(gain: Gain) -> str:
+    """What a change that is not advised falls short of: what it must bring, or how surely."""
+    must = f"the {gain.cost:.1f} pins a change of this size must bring"
+    if gain.mean < gain.cost:
+        return f"{'just short of' if f'{gain.mean:.1f}' == f'{gain.cost:.1f}' else 'less than'} {must}"
+    # Rounded down: what is not sure enough never reads as the share that is needed.
+    sure = f"{int(100.0 * gain.chance_pays + 1e-9)} %"
+    return f"but only {sure} likely to bring {must}, and {percent(COSTS.chance_needed)} is needed"
 
 
 def _direction(boards: float) -> str:

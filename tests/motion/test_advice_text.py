@@ -180,10 +180,13 @@ def test_the_second_sentence_gives_whole_percents_and_a_true_minus() -> None:
     text = choice_reason("stay", seen(18.0, 0.434), gain(0.0, 0.0), gain(1.0, 2.0))
     assert text == (
         "It finds the pocket on 43 % of shots; the best change would bring +1.0 pins a frame "
-        "(80 % likely −0.6 to +2.6), too unsure to change for."
+        "(80 % likely −0.6 to +2.6), but only 72 % likely to bring the 0.2 pins a change of this size must "
+        "bring, and 80 % is needed."
     )
     small = choice_reason("stay", seen(18.0), gain(0.0, 0.0), gain(0.14, 0.01))
-    assert small.endswith("too little to change for.")
+    assert small.endswith("less than the 0.2 pins a change of this size must bring.")
+    near = choice_reason("stay", seen(18.0), gain(0.0, 0.0), gain(0.152, 0.001))
+    assert near.endswith("just short of the 0.2 pins a change of this size must bring.")
     assert "nothing in reach looks better" in choice_reason("stay", seen(18.0), gain(0, 0), gain(-0.3, 1.0))
     assert "nothing else was in reach" in choice_reason("stay", seen(18.0), gain(0, 0), None)
     moved = choice_reason("move", seen(18.0, 0.05), gain(1.2, 0.5, pocket=0.51), None)
@@ -194,7 +197,14 @@ def test_the_second_sentence_gives_whole_percents_and_a_true_minus() -> None:
 
 def test_the_floor_is_named_where_it_is_what_was_compared() -> None:
     text = choice_reason("move", seen(18.0), gain(1.2, 0.5), None, objective="floor")
-    assert "+1.2 pins in your worst tenth of frames" in text
+    assert "+1.2 pins a frame in your worst tenth of frames" in text
+    apart = pair_reason(contrast(0.1), is_left=True, same_line=True, gains=(1.2, 0.4), objective="floor")
+    assert "worth +1.2 pins a frame in your worst tenth of frames here and +0.4 there" in apart
+    alike = pair_reason(contrast(0.1), is_left=True, same_line=True, gains=(1.21, 1.2))
+    assert alike.endswith(
+        "the best change is worth +1.2 pins a frame on both, so what differs is which change that is and "
+        "how surely it pays."
+    )
 
 
 def test_a_ball_that_was_put_away_is_given_as_the_reason_for_changing_it() -> None:
@@ -269,8 +279,8 @@ def contrast(higher: float, fresh: float = 0.0) -> Contrast:
             False,
             True,
             (0.52, 0.21),
-            "This line arrives within half a board of the same place on the left lane; the advice differs by "
-            "a little: the best change is worth +0.5 pins a frame here and +0.2 there.",
+            "This line arrives within half a board of the same place on the left lane; the advice differs "
+            "because the best change is worth +0.5 pins a frame here and +0.2 there.",
         ),
         (
             contrast(0.2),
