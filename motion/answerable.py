@@ -48,8 +48,12 @@ def march_answerable(
     for name, values in columns.items():
         low, high, unit = RANGES.get(name, (0.0, max(len(mu) - 1, 0) if np.ndim(mu) == 3 else 0, ""))
         bad = ~((values >= low) & (values <= high))
+        if name == "mu_index":
+            bad |= values != np.floor(values)
         for row in np.flatnonzero(bad):
             allowed = f"allowed {low:g} to {high:g} {unit}".strip()
+            if name == "mu_index":
+                allowed = f"must be a whole number from {low:g} to {high:g}"
             problems.setdefault(int(row), MotionError(f"{name}[{row}]", float(values[row]), allowed))
         columns[name] = np.where(bad, low, values)
     batch = march(mu, **columns, diameter_in=diameter_in, tracks=tracks)

@@ -20,6 +20,10 @@ LAYDOWN_OFF_BOARDS = (-20.0, 20.0)
 def release_samples(release: ReleaseSpec, normals: FloatArray) -> Samples:
     """Draws of a release from standard normals (s, 5), in the order of `motion.inputs.Scatter`, held within
     what a release can be; raises MotionError."""
+    try:
+        normals = np.asarray(normals, dtype=np.float64)
+    except (TypeError, ValueError):
+        raise MotionError("normals", "not numbers", "must be numbers of shape (s, 5)") from None
     if normals.ndim != 2 or normals.shape[1] != 5:
         raise MotionError("normals", f"shape {normals.shape}", "must have shape (s, 5)")
     off = normals @ covariance_root(release.scatter.covariance()).T

@@ -1,4 +1,4 @@
-"""Many paths fast: the march of ``motion.path`` sixteen at a time, over all cores, with the same answers.
+"""Many paths fast: the march of ``motion.path`` many at a time, over all cores, with the same answers.
 
 `march` takes and gives what ``motion.path.march_batch`` does; `search` throws every line with every sample of
 a release on every map, the product formed inside the kernel. Both run the float32 kernel of
@@ -22,6 +22,7 @@ from motion.kernels import wide_march
 from motion.kernels.jit import uncompiled
 from motion.kernels.wide_march import EVENTS, IN, OUT, PATHS, Float32Array
 from motion.path import (
+    EFFECTIVE_K,
     FREE_LAYDOWN_BOARD,
     PathBatch,
     PathColumns,
@@ -33,6 +34,7 @@ from motion.path import (
 from motion.threads import in_parts
 
 CHUNKS_A_PART = 16
+THROWS_A_PART = 2**15
 TWIN_STEPS_PER_FOOT = 4
 
 
@@ -70,7 +72,7 @@ def march(
         axis_tilt_deg,
         k,
     )
-    if uncompiled():
+    if uncompiled() or len(columns) == 0:
         return march_columns(stack, columns, diameter_in, TWIN_STEPS_PER_FOOT, tracks)
     chunks = _chunks(columns.mu_index)
     paths = chunks.filled(_inputs(columns))
@@ -93,22 +95,21 @@ def march(
         )
 
     in_parts(work, len(chunks), CHUNKS_A_PART)
-    results = chunks.taken(out, OUT)
-    events = chunks.taken(found, EVENTS)
-    board, angle, contact, contact_angle = results[:, :4].T
+    board, angle, contact, contact_angle, speed = chunks.taken(out, OUT)
+    roll_start, gutter_ft, breakpoint_board, breakpoint_ft = chunks.taken(found, EVENTS)
     batch = PathBatch(
         board_at_60=board,
         entry_angle_deg=np.degrees(angle),
-        speed_at_60_mph=_speed_at_60_mph(columns, results[:, 5]),
-        roll_start_ft=events[:, 0],
+        speed_at_60_mph=units.mps_to_mph(speed),
+        roll_start_ft=roll_start,
         contact_board=contact,
         contact_angle_deg=np.degrees(contact_angle),
         contact_offset_boards=units.HEAD_PIN_BOARD - contact,
-        gutter=~np.isnan(events[:, 1]),
-        gutter_ft=events[:, 1],
-        breakpoint_board=events[:, 2],
-        breakpoint_ft=events[:, 3],
-        track_board=chunks.taken(track_board, units.FEET) if tracks else None,
+        gutter=~np.isnan(gutter_ft),
+        gutter_ft=gutter_ft,
+        breakpoint_board=breakpoint_board,
+        breakpoint_ft=breakpoint_ft,
+        track_board=np.stack(chunks.taken(track_board, units.FEET), axis=1) if tracks else None,
     )
     unanswered = np.isnan(board)
     if unanswered.any():
@@ -151,18 +152,20 @@ def search(
     laydown_board: ArrayLike,
     samples: Samples,
     diameter_in: ArrayLike = 8.55,
+    k: ArrayLike | None = None,
     progress: Callable[[int, int], None] | None = None,
     cancelled: Callable[[], bool] | None = None,
 ) -> Arrivals:
     """Throw every sample of a release down every line on every map.
 
     mu: (m, 61, 39), or (61, 39), own-side friction maps, one for each ball and state of the lane. rg_in,
-    diameter_in: scalars or (m,) [in]: the ball of each map. launch_deg [deg], laydown_board [own-side board
-    at the foul line]: (l,) lines. progress(maps done, maps) and cancelled() are called between maps.
+    diameter_in: scalars or (m,) [in]: the ball of each map; k [-], if given, is (RG/R)^2 in its place.
+    launch_deg [deg], laydown_board [own-side board at the foul line]: (l,) lines. progress(done, all), in
+    lines of all maps, and cancelled() are called between parts of the work.
     Raises MotionError; ``motion.threads.Cancelled`` once cancelled() is true. Accuracy as in `march`.
     """
     stack = map_stack(mu)
-    balls = _balls(len(stack), rg_in, diameter_in)
+    balls = _balls(len(stack), rg_in, diameter_in, k)
     launch = np.radians(numbers("launch_deg", launch_deg, *LAUNCH_DEG, "degrees"))
     lines = _side_by_side(
         "lines", launch, numbers("laydown_board", laydown_board, *FREE_LAYDOWN_BOARD, "(board)")
@@ -176,16 +179,15 @@ def search(
         )
     throws = throws if throws.ndim == 3 else throws[None]
     out = np.empty((len(stack), len(lines), 2, throws.shape[1]), dtype=np.float32)
-    if uncompiled():
-        out[:] = np.inf
-    else:
+    kernel = _search_slowly if uncompiled() else wide_march.search_lines
 
-        def work(first: int, last: int) -> None:
-            wide_march.search_rows(stack, balls, lines, throws, first, last, out)
+    def work(first: int, last: int) -> None:
+        kernel(stack, balls, lines, throws, first, last, out)
+        _answer_rest(stack, balls, lines, throws, first, last, out)
 
-        in_parts(work, len(stack), 1, progress=progress, cancelled=cancelled)
+    part = max(1, THROWS_A_PART // max(1, throws.shape[1]))
+    in_parts(work, len(stack) * len(lines), part, progress=progress, cancelled=cancelled)
     np.degrees(out[:, :, 1], out=out[:, :, 1])
-    _answer_rest(stack, balls, lines, throws, out)
     return Arrivals(offset_boards=out[:, :, 0], angle_deg=out[:, :, 1])
 
 
@@ -200,17 +202,20 @@ class _Chunks:
     def __len__(self) -> int:
         return len(self.map)
 
-    def filled(self, inputs: FloatArray) -> Float32Array:
-        """Inputs (n, IN) as the kernel reads them, (chunks, IN PATHS); lanes left over repeat some path."""
-        lanes = np.zeros((len(self) * PATHS, IN), dtype=np.float32)
-        lanes[:] = inputs[0]
-        lanes[self.place] = inputs
-        return np.ascontiguousarray(lanes.reshape(len(self), PATHS, IN).swapaxes(1, 2)).reshape(len(self), -1)
+    def filled(self, inputs: list[FloatArray]) -> Float32Array:
+        """Inputs, IN arrays (n,), as the kernel reads them: (chunks, IN PATHS); lanes left over repeat the
+        first path."""
+        paths = np.empty((len(self), IN, PATHS), dtype=np.float32)
+        for column, values in enumerate(inputs):
+            lanes = np.full(len(self) * PATHS, values[0], dtype=np.float32)
+            lanes[self.place] = values
+            paths[:, column] = lanes.reshape(len(self), PATHS)
+        return paths.reshape(len(self), IN * PATHS)
 
-    def taken(self, values: Float32Array, columns: int) -> FloatArray:
-        """Results (chunks, columns PATHS) in the order of the paths, (n, columns)."""
-        lanes = values.reshape(len(self), columns, PATHS).swapaxes(1, 2).reshape(-1, columns)
-        return lanes[self.place].astype(np.float64)
+    def taken(self, values: Float32Array, columns: int) -> list[FloatArray]:
+        """Results (chunks, columns PATHS) in the order of the paths: `columns` arrays (n,)."""
+        lanes = values.reshape(len(self), columns, PATHS)
+        return [lanes[:, c].reshape(-1)[self.place].astype(np.float64) for c in range(columns)]
 
 
 def _chunks(map_index: NDArray[np.int64]) -> _Chunks:
@@ -226,47 +231,32 @@ def _chunks(map_index: NDArray[np.int64]) -> _Chunks:
     return _Chunks(map=np.repeat(maps, pieces), size=size, place=place)
 
 
-def _inputs(columns: PathColumns) -> FloatArray:
+def _inputs(columns: PathColumns) -> list[FloatArray]:
     surface = columns.surface_mps * np.cos(columns.tilt)
-    return np.column_stack(
-        [
-            columns.speed_mps,
-            surface * np.cos(columns.rotation),
-            surface * np.sin(columns.rotation),
-            columns.launch,
-            columns.laydown_board,
-            columns.k,
-        ]
-    )
+    return [
+        columns.speed_mps,
+        surface * np.cos(columns.rotation),
+        surface * np.sin(columns.rotation),
+        columns.launch,
+        columns.laydown_board,
+        columns.k,
+    ]
 
 
-def _speed_at_60_mph(columns: PathColumns, slip_share: FloatArray) -> FloatArray:
-    """Speed from q at 60 ft: v = r + g U with U the root of r_y U + g_y U^2 / 2 = q of its release value."""
-    speed, along, across, launch, _, k = _inputs(columns).T
-    cos, sin = np.cos(launch), np.sin(launch)
-    vy, vx = speed * cos, -speed * sin
-    share = k / (1.0 + k)
-    gained_y = share * (vy - along * cos - across * sin)
-    gained_x = share * (vx - across * cos + along * sin)
-    ry, rx = vy - gained_y, vx - gained_x
-    now_y = np.sqrt(ry**2 + (vy**2 - ry**2) * slip_share)
-    slip = (2.0 * ry + gained_y) * slip_share / (ry + now_y)  # as a share of the slip at release
-    return units.mps_to_mph(np.hypot(now_y, rx + gained_x * slip))
-
-
-def _balls(maps: int, rg_in: ArrayLike, diameter_in: ArrayLike) -> FloatArray:
+def _balls(maps: int, rg_in: ArrayLike, diameter_in: ArrayLike, k: ArrayLike | None) -> FloatArray:
+    """Radius [m], k and the reach of ball and pin [m] of each map's ball, (maps, 3)."""
     rg = numbers("rg_in", rg_in, units.RG_MIN_IN, units.RG_MAX_IN, "in", "equipment rule limits")
     size = (units.BALL_DIAMETER_MIN_IN, units.BALL_DIAMETER_MAX_IN)
     diameter = numbers("diameter_in", diameter_in, *size, "in", "equipment rule limits")
-    for name, values in (("rg_in", rg), ("diameter_in", diameter)):
-        if values.shape not in ((), (maps,)):
-            raise MotionError(
-                name, f"shape {values.shape}", f"must be one number or one for each of {maps} maps"
-            )
     radius = units.in_to_m(diameter / 2.0)
-    parts = np.broadcast_arrays(
-        radius, (units.in_to_m(rg) / radius) ** 2, contact_reach_m(diameter), np.empty(maps)
-    )
+    inertia = np.zeros(()) if k is None else numbers("k", k, *EFFECTIVE_K)
+    for name, values in (("rg_in", rg), ("diameter_in", diameter), ("k", inertia)):
+        if values.shape not in ((), (maps,)):
+            allowed = f"must be one number or one for each of {maps} maps"
+            raise MotionError(name, f"shape {values.shape}", allowed)
+    if k is None:
+        inertia = (units.in_to_m(rg) / radius) ** 2
+    parts = np.broadcast_arrays(radius, inertia, contact_reach_m(diameter), np.empty(maps))
     return np.column_stack(parts[:3])
 
 
@@ -294,19 +284,27 @@ def _side_by_side(name: str, *columns: FloatArray) -> FloatArray:
 
 
 def _answer_rest(
-    stack: FloatArray, balls: FloatArray, lines: FloatArray, throws: FloatArray, out: Float32Array
+    stack: FloatArray,
+    balls: FloatArray,
+    lines: FloatArray,
+    throws: FloatArray,
+    first: int,
+    last: int,
+    out: Float32Array,
 ) -> None:
-    """March in float64 what the fast kernel left open (infinite offsets)."""
-    place, line, sample = np.nonzero(np.isinf(out[:, :, 0]))
-    if place.size == 0:
+    """March in float64 what the fast kernel left open (infinite offsets) on the lines first to last - 1,
+    counted over all maps."""
+    rows = out.reshape(-1, 2, out.shape[3])[first:last]
+    unit, sample = np.nonzero(np.isinf(rows[:, 0]))
+    if unit.size == 0:
         return
+    place, line = np.divmod(first + unit, len(lines))
     throw = throws[place if len(throws) > 1 else 0, sample]
-    spin = np.hypot(throw[:, 1], throw[:, 2])
     for radius in np.unique(balls[place, 0]):
         some = balls[place, 0] == radius
         columns = PathColumns(
             speed_mps=throw[some, 0],
-            surface_mps=spin[some] * radius,
+            surface_mps=np.hypot(throw[some, 1], throw[some, 2]) * radius,
             rotation=np.arctan2(throw[some, 2], throw[some, 1]),
             tilt=np.zeros(int(some.sum())),
             launch=lines[line[some], 0] + throw[some, 3],
@@ -316,5 +314,18 @@ def _answer_rest(
             radius_m=float(radius),
         )
         twin = march_columns(stack, columns, 2.0 * radius / units.INCH_M, TWIN_STEPS_PER_FOOT, False)
-        out[place[some], line[some], 0, sample[some]] = twin.contact_offset_boards
-        out[place[some], line[some], 1, sample[some]] = twin.contact_angle_deg
+        rows[unit[some], 0, sample[some]] = twin.contact_offset_boards
+        rows[unit[some], 1, sample[some]] = np.radians(twin.contact_angle_deg)
+
+
+def _search_slowly(
+    stack: FloatArray,
+    balls: FloatArray,
+    lines: FloatArray,
+    throws: FloatArray,
+    first: int,
+    last: int,
+    out: Float32Array,
+) -> None:
+    """Without compiled kernels everything is left to the float64 march."""
+    out.reshape(-1, 2, out.shape[3])[first:last] = np.inf

@@ -192,7 +192,12 @@ def _ball(rg_in: float, diameter_in: float) -> tuple[float, float]:
 
 def map_stack(mu: FloatArray) -> FloatArray:
     """Return one map or many as a checked stack (m, 61, 39)."""
-    stack = np.ascontiguousarray(mu, dtype=np.float64)
+    try:
+        if np.iscomplexobj(mu):
+            raise TypeError
+        stack = np.ascontiguousarray(mu, dtype=np.float64)
+    except (TypeError, ValueError):
+        raise MotionError("mu", "not numbers", "must be numbers of shape (61, 39) or (m, 61, 39)") from None
     if stack.ndim == 2:
         stack = stack[None]
     if stack.ndim != 3 or stack.shape[1:] != (units.FEET, units.BOARDS) or stack.shape[0] == 0:
@@ -258,7 +263,10 @@ def path_columns(
         numbers("rg_in", rg_in, units.RG_MIN_IN, units.RG_MAX_IN, "in", "equipment rule limits"),
         np.full((), np.nan) if k is None else numbers("k", k, *EFFECTIVE_K),
     )
-    index = np.zeros((), dtype=np.float64) if mu_index is None else np.asarray(mu_index, dtype=np.float64)
+    try:
+        index = np.zeros(()) if mu_index is None else np.asarray(mu_index, dtype=np.float64)
+    except (TypeError, ValueError):
+        raise MotionError("mu_index", mu_index, f"must be whole numbers from 0 to {maps - 1}") from None
     if not ((index >= 0) & (index < maps) & (index == np.floor(index))).all():
         raise MotionError("mu_index", mu_index, f"must be whole numbers from 0 to {maps - 1}")
     try:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import argparse
 import os
+import resource
 import subprocess
 import sys
 import tempfile
@@ -19,6 +20,7 @@ ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT))
 
 import numpy as np  # noqa: E402
+from numba.core.registry import cpu_target  # noqa: E402
 
 from motion import engine, units  # noqa: E402
 from motion.draws import release_samples  # noqa: E402
@@ -61,6 +63,13 @@ def fastest(*works: Callable[[], object], rounds: int = 7) -> list[float]:
     return [float(b) for b in best]
 
 
+def processor() -> str:
+    """What this machine's processor is called, and the widest registers LLVM uses on it."""
+    features: Any = cpu_target.target_context.codegen().magic_tuple()
+    width = next((name for name in ("avx512f", "avx2") if f"+{name}" in features[-1].split(",")), "portable")
+    return f"a processor that LLVM takes for {features[1]} ({width})"
+
+
 def accuracy(cases: int) -> None:
     """Errors against the solver, which tests hold to SciPy at 1e-5 board."""
     say(f"## Errors against the reference solver, {cases} random shots a row\n")
@@ -89,8 +98,8 @@ def accuracy(cases: int) -> None:
     table(["lane", "march", "stay on the lane", *heads], rows)
 
 
-def speed() -> float:
-    """Paths a second of one core; returns those of the fast engine."""
+def speed() -> None:
+    """Paths a second of one core, of the kernel alone and of the functions people call."""
     say("## Paths a second of one core\n")
     rng = np.random.default_rng(SEED)
     count = 4096
@@ -99,28 +108,77 @@ def speed() -> float:
     wide = kernels.wide_paths(mu, columns, repeat)
     plain = kernels.plain_timed(mu, columns, repeat // 4)
     peak, operations = kernels.peak_timed()
-    fast_s, plain_s, peak_s = fastest(wide, plain, peak)
-    fast_rate, plain_rate = count * repeat / fast_s, count * (repeat // 4) / plain_s
-    peak_rate = operations / peak_s
-    share = fast_rate * kernels.FLOPS_A_PATH / peak_rate
+    many: dict[str, Any] = {name: np.resize(values, 10 * count) for name, values in columns.items()}
+    limit_threads(1)
+    fast_s, plain_s, peak_s, march_s, numpy_s = fastest(
+        wide,
+        plain,
+        peak,
+        lambda: engine.march(mu, **many),
+        lambda: kernels.numpy_paths(mu, many),
+    )
+    limit_threads(None)
+    plain_rate, fast_rate = count * (repeat // 4) / plain_s, count * repeat / fast_s
+    rows = [
+        ("NumPy, 60 steps, all paths at once", 10 * count / numpy_s),
+        ("plain float64 march in Numba, 60 one-foot midpoint steps", plain_rate),
+        (f"fast kernel, {STEPS} steps, arrival at the pins", fast_rate),
+        (
+            "`engine.march`: with checks, breakpoint, gutter, rolling start of every path",
+            10 * count / march_s,
+        ),
+    ]
     table(
         ["march", "million paths a second", "ratio"],
-        [
-            ["plain float64 march, 60 one-foot midpoint steps", f"{plain_rate / 1e6:.2f}", "1"],
-            [
-                f"fast engine, {STEPS} steps",
-                f"{fast_rate / 1e6:.1f}",
-                f"{fast_rate / plain_rate:.0f}",
-            ],
-        ],
+        [[name, f"{rate / 1e6:.2f}", f"{rate / plain_rate:.1f}"] for name, rate in rows],
     )
+    peak_rate = operations / peak_s
+    share = fast_rate * kernels.FLOPS_A_PATH / peak_rate
     say(
         f"Arithmetic: {kernels.FLOPS_A_PATH} float32 operations a path (a fused one counts twice; lookups, "
         f"comparisons and conversions count nothing), {fast_rate * kernels.FLOPS_A_PATH / 1e9:.0f} of the "
         f"{peak_rate / 1e9:.0f} thousand million a second that a loop of nothing but fused operations "
         f"reaches here: {share:.0%}.\n"
     )
-    return fast_rate
+
+
+def growth(most: int) -> None:
+    """How time and memory of `engine.search` grow with the number of paths, on all cores."""
+    say(f"## From a thousand to ten million paths, {thread_count()} threads\n")
+    rng = np.random.default_rng(SEED)
+    mu = LANES["rough"](rng)
+    release = ReleaseSpec(speed_mph=17.0, rev_rate_rpm=350.0, axis_rotation_deg=45.0, axis_tilt_deg=12.0)
+    rows = []
+    paths = 1000
+    while paths <= most:
+        draws = release_samples(release, scatter_normals(1024)[: min(1000, paths)])
+        lines = paths // len(draws.speed_mph)
+        laydown, launch = np.linspace(12.0, 22.0, lines), np.linspace(0.5, 2.0, lines)
+        best = np.inf
+        for _ in range(3):
+            start = time.perf_counter()
+            got = engine.search(mu, rg_in=2.5, launch_deg=launch, laydown_board=laydown, samples=draws)
+            best = min(best, time.perf_counter() - start)
+        size = (got.offset_boards.size + got.angle_deg.size) * 4 / 2**20
+        most_memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 2**10
+        rows.append(
+            [
+                f"{paths:,}",
+                f"{1e3 * best:.1f}",
+                f"{paths / best / 1e6:.1f}",
+                f"{size:.1f}",
+                f"{most_memory:.0f}",
+            ]
+        )
+        paths *= 10
+    heads = [
+        "paths",
+        "ms on the clock",
+        "million a second",
+        "result, MB",
+        "most memory of the process so far, MB",
+    ]
+    table(heads, rows)
 
 
 def against_scipy() -> None:
@@ -301,7 +359,8 @@ def main() -> None:
     parser.add_argument("--cases", type=int, default=10_000, help="shots a row of the table of errors")
     parser.add_argument("--quick", action="store_true", help="a tenth of everything, to try the command")
     options = parser.parse_args()
-    say(f"# The engine on this machine\n\n{cores()} cores, NumPy {np.__version__}\n")
+    say(f"# The engine on this machine\n\n{cores()} cores of {processor()}, NumPy {np.__version__}\n")
+    growth(10**5 if options.quick else 10**7)
     accuracy(options.cases // 10 if options.quick else options.cases)
     speed()
     against_scipy()

@@ -1,4 +1,4 @@
-"""The one typed door to Numba: serial, float64, deterministic, cached on disk where that is possible."""
+"""The one typed door to Numba: serial, deterministic, cached on disk where that is possible."""
 
 from __future__ import annotations
 

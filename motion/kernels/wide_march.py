@@ -33,7 +33,6 @@ from motion.kernels.wide import (
     below,
     both,
     choose,
-    either,
     full,
     fused,
     least,
@@ -56,16 +55,19 @@ COARSE_STEPS = 2 * FINE_FROM_FT
 STEPS = COARSE_STEPS + 3 * (60 - FINE_FROM_FT)
 PATHS = 256  # of a chunk: its numbers stay in the nearest cache
 IN = 6  # numbers of a path: speed, surface speed along and across [m/s], launch [rad], laydown board, k
-OUT = 6  # see `finish`
+OUT = 5  # see `finish`
 EVENTS = 4  # see `events`
 FAR = NARROW - 1.0  # board beyond which a path may need more than the 32 entries of `look`
 LAST = np.float32(TABLE - 1)
 # Release speed down the lane over rolling speed, for which the polynomial is good to 0.02 board at 60 ft
 # (measured by script/bench); and the steepest slope that the series of `arc_tangent` answers.
 SKEW_RANGE = (np.float32(0.7), np.float32(1.45))
+LEAST_SLIP = np.float32(1e-3)  # m/s; a ball released rolling is for the float64 march too
 STEEPEST = np.float32(0.4)
 # Blocks of the scratch memory, PATHS numbers each.
-X, Q, LOW, HIGH, RATE, C0, C1, C2, C3, C4, MIDDLE, SLOPE_AT, GOOD, BLOCKS = range(14)
+X, Q, LOW, HIGH, RATE, C0, C1, C2, C3, C4, MIDDLE, SLOPE_AT, GOOD, ROLL_VY, GAIN, OUTWARD, SLIDING, BLOCKS = (
+    range(18)
+)
 
 ONE, TWO, HALF, ZERO = np.float32(1.0), np.float32(2.0), np.float32(0.5), np.float32(0.0)
 # Values at q = 0, (2 - sqrt 2)/4, 1/2, (2 + sqrt 2)/4, 1 to coefficients of q, q^2, q^3, q^4.
@@ -182,8 +184,12 @@ def prepare(paths: Float32Array, scratch: Float32Array, o: int) -> None:
     store(scratch, HIGH * PATHS + o, x)
     store(scratch, X * PATHS + o, fused(full(np.float32(0.25)), s4, x))
     store(scratch, Q * PATHS + o, one)
+    store(scratch, OUTWARD * PATHS + o, full(ZERO))
+    store(scratch, SLIDING * PATHS + o, full(ZERO))
+    store(scratch, ROLL_VY * PATHS + o, ry)
+    store(scratch, GAIN * PATHS + o, gained)
     skew = vy / ry
-    good = below(full(SKEW_RANGE[0]), skew)
+    good = both(below(full(SKEW_RANGE[0]), skew), below(full(LEAST_SLIP), slip))
     store(
         scratch,
         GOOD * PATHS + o,
@@ -203,7 +209,8 @@ def march(
     """March `groups` times LANES paths to 60 ft on the map whose rows are given.
 
     narrow: look friction up in 32 entries of a row; a path beyond them must be marched again without.
-    history, if it is not empty, gets x in the middle and q at the end of every step: 2 STEPS blocks of PATHS.
+    history, if it is not empty, gets x in the middle and q at the end of every step: 2 STEPS blocks of PATHS;
+    how many steps ended on the way out, and how many sliding, is then counted too.
     """
     keep = history.shape[0] > 0
     for n in range(STEPS):
@@ -225,7 +232,7 @@ def march(
                 )
             q = most(fused(load(scratch, RATE * PATHS + o), mu, q), full(ZERO))
             s = slope(scratch, o, q)
-            if n % 2 == 1:
+            if keep or n % 2 == 1:
                 store(scratch, LOW * PATHS + o, least(load(scratch, LOW * PATHS + o), x))
                 store(scratch, HIGH * PATHS + o, most(load(scratch, HIGH * PATHS + o), x))
             if n == STEPS - 3:
@@ -236,8 +243,23 @@ def march(
             if keep:
                 store(history, 2 * n * PATHS + o, x)
                 store(history, (2 * n + 1) * PATHS + o, q)
+                outward = load(scratch, OUTWARD * PATHS + o)
+                store(
+                    scratch, OUTWARD * PATHS + o, choose(below(s, full(ZERO)), outward + full(ONE), outward)
+                )
+                sliding = load(scratch, SLIDING * PATHS + o)
+                store(
+                    scratch, SLIDING * PATHS + o, choose(below(full(ZERO), q), sliding + full(ONE), sliding)
+                )
             store(scratch, X * PATHS + o, fused(on, s, x))
             store(scratch, Q * PATHS + o, q)
+
+
+@kernel
+def count(scratch: Float32Array, place: int, which: Wide) -> None:
+    """Add one where which holds."""
+    so_far = load(scratch, place)
+    store(scratch, place, choose(which, so_far + full(ONE), so_far))
 
 
 @kernel
@@ -254,8 +276,8 @@ def finish(scratch: Float32Array, o: int, reach_m: float, out: Float32Array, to:
     """Results of LANES paths after `march`, written to out at `to` and every `stride` further on.
 
     Board at 60 ft; direction there [rad]; board and direction [rad] at first contact with the head pin (NaN
-    if there is none); 1 if the ball left the lane, else 0; q at 60 ft. A board of NaN says that the release
-    is for the float64 march: the polynomial or the series is not good enough for it.
+    if there is none); speed at 60 ft [m/s]. A board of NaN says that the release is for the float64 march:
+    the polynomial or the series is not good enough for it.
     """
     one, half, zero, nan = full(ONE), full(HALF), full(ZERO), full(np.float32(np.nan))
     reach = full(np.float32(reach_m))
@@ -292,8 +314,9 @@ def finish(scratch: Float32Array, o: int, reach_m: float, out: Float32Array, to:
     store(out, to + 2 * stride, choose(on_lane, contact / board + full(np.float32(HEAD_PIN_BOARD)), nan))
     touches = choose(below(full(np.float32(-1e9)), contact), arc_tangent(contact_m), nan)
     store(out, to + 3 * stride, choose(on_lane, touches, nan))
-    store(out, to + 4 * stride, gutter)
-    store(out, to + 5 * stride, q)
+    ry = load(scratch, ROLL_VY * PATHS + o)
+    vy = root(fused(load(scratch, GAIN * PATHS + o), q, ry * ry))
+    store(out, to + 4 * stride, vy * root(fused(m_end, m_end, one)))
 
 
 @kernel
@@ -398,8 +421,8 @@ def run(
     march(values, slopes, scratch, groups, narrow, history)
     for group in range(groups):
         finish(scratch, group * LANES, reach_m, out, group * LANES, PATHS)
-        if history.shape[0] > 0:
-            events(history, paths[4 * PATHS : 5 * PATHS], group * LANES, found, tracks)
+    if history.shape[0] > 0:
+        events(history, paths[4 * PATHS : 5 * PATHS], scratch, size, found, tracks)
 
 
 @kernel
@@ -435,75 +458,120 @@ def scatter(
 
 
 @kernel
-def events(
-    history: Float32Array, laydown: Float32Array, o: int, found: Float32Array, tracks: Float32Array
-) -> None:
-    """What happened on the way of LANES paths, from the history (2 STEPS PATHS,) of their march.
-
-    found (4 PATHS): roll start ft, gutter ft (NaN where there is none), breakpoint board and ft. tracks (61
-    PATHS or 0): board at every foot, NaN beyond a gutter. Between the kept points lines are straight, and the
-    board is least where the slope, which changes evenly, is zero.
-    """
-    one, zero, half, nan = full(ONE), full(ZERO), full(HALF), full(np.float32(np.nan))
-    low, high = full(np.float32(EDGE_LOW_BOARD)), full(np.float32(EDGE_HIGH_BOARD))
-    x_was, y_was, ft_was = load(laydown, o), zero, 0.0
-    q_was, rate_was, slope_was, gap_was = one, zero, zero, 1.0
-    on_lane = choose(either(below(x_was, low), below(high, x_was)), zero, one)
-    gutter = choose(below(on_lane, half), zero, nan)
-    turn_y, turn_x, turn_slope, turn_bend = zero, x_was, zero, nan
-    roll_y, roll_q, roll_rate, roll_step = nan, zero, one, one
-    keep = tracks.shape[0] > 0
-    if keep:
-        store(tracks, o, choose(below(half, on_lane), x_was, nan))
-    for n in range(STEPS + 1):
-        step, begin = step_ft(n), begin_ft(n)
-        ft = begin + 0.5 * step if n < STEPS else 60.0
-        gap = ft - ft_was
-        y = full(np.float32(ft))
-        if n < STEPS:
-            x, q = load(history, 2 * n * PATHS + o), load(history, (2 * n + 1) * PATHS + o)
-            slope_now = (x - x_was) * full(np.float32(1.0 / gap))
-        else:
-            x, q = fused(full(np.float32(gap)), slope_was, x_was), q_was
-            slope_now = slope_was
-        # The slope changes evenly from the middle of one piece to the middle of the next.
-        turns = both(below(slope_was, zero), below(full(np.float32(-1e-30)), slope_now))
-        here = fused(slope_now - slope_was, full(np.float32(gap_was / (gap_was + gap))), slope_was)
-        turn_slope = choose(turns, here, turn_slope)
-        bend = (slope_now - slope_was) * full(np.float32(2.0 / (gap_was + gap)))
-        turn_bend = choose(turns, bend, turn_bend)
-        turn_y, turn_x = choose(turns, y_was, turn_y), choose(turns, x_was, turn_x)
-        edge = choose(below(x, low), low, high)
-        leaves = both(either(below(x, low), below(high, x)), below(half, on_lane))
-        gutter = choose(leaves, fused((edge - x_was) / (x - x_was), y - y_was, y_was), gutter)
-        foot = int(begin + 0.01)
-        if keep and n > 0 and begin - foot < 0.01:
-            board = fused(full(np.float32((begin - ft_was) / gap)), x - x_was, x_was)
-            inside = both(below(low, board), below(board, high))
-            store(tracks, foot * PATHS + o, choose(both(inside, below(half, on_lane)), board, nan))
-        on_lane = choose(leaves, zero, on_lane)
-        rolls = both(below(zero, q_was), below(q, full(np.float32(1e-30))))
-        roll_y = choose(rolls, full(np.float32(begin)), roll_y)
-        roll_q, roll_rate = choose(rolls, q_was, roll_q), choose(rolls, rate_was, roll_rate)
-        roll_step = choose(rolls, full(np.float32(step)), roll_step)
-        rate_was, q_was = (q_was - q) * full(np.float32(1.0 / step)), q
-        x_was, y_was, ft_was, slope_was, gap_was = x, y, ft, slope_now, gap
-    # Rolling began when what was left of q was used up at the rate of the step before.
-    store(found, o, roll_y + least(roll_q / most(roll_rate, full(np.float32(1e-9))), roll_step))
-    store(found, PATHS + o, gutter)
-    # A path that never turned is least at an end.
-    start = load(laydown, o)
-    turned = below(zero, turn_bend)
-    at_end = below(x_was, start)
-    least_x = turn_x - half * turn_slope * turn_slope / turn_bend
-    best = choose(turned, least_x, choose(at_end, x_was, start))
-    store(found, 2 * PATHS + o, best)
-    least_y = turn_y - turn_slope / turn_bend
-    store(found, 3 * PATHS + o, choose(turned, least_y, choose(at_end, full(np.float32(60.0)), zero)))
+def middle_ft(n: int) -> float:
+    """Where x of step n is known [ft]: its middle; the foul line for n = -1 and 60 ft for n = STEPS."""
+    if n < 0:
+        return 0.0
+    return begin_ft(n) + 0.5 * step_ft(n) if n < STEPS else 60.0
 
 
 @kernel
-def search_rows(
+def events(
+    history: Float32Array,
+    laydown: Float32Array,
+    scratch: Float32Array,
+    size: int,
+    found: Float32Array,
+    tracks: Float32Array,
+) -> None:
+    """What happened on the way of a chunk's paths, from history (2 STEPS PATHS,) and counts of their march.
+
+    found (4 PATHS): roll start ft, gutter ft (NaN where there is none), breakpoint board and ft. tracks (61
+    PATHS or 0): board at every foot, NaN beyond a gutter. Between the kept points lines are straight, and the
+    board is least where the slope, which changes evenly and never falls again, is zero.
+    """
+    keep = tracks.shape[0] > 0
+    if keep:
+        for i in range(size):
+            tracks[i] = laydown[i]
+        for foot in range(1, 61):
+            n = 2 * foot if foot <= FINE_FROM_FT else COARSE_STEPS + 3 * (foot - FINE_FROM_FT)
+            part = np.float32((foot - middle_ft(n - 1)) / (middle_ft(n) - middle_ft(n - 1)))
+            if n < STEPS:
+                for i in range(size):
+                    before = history[2 * (n - 1) * PATHS + i]
+                    tracks[foot * PATHS + i] = before + part * (history[2 * n * PATHS + i] - before)
+            else:
+                for i in range(size):
+                    tracks[foot * PATHS + i] = last_board(history, i)
+    for i in range(size):
+        found[i] = roll_start_ft(history, int(scratch[SLIDING * PATHS + i]), i)
+        low, high = scratch[LOW * PATHS + i], scratch[HIGH * PATHS + i]
+        end = last_board(history, i)
+        gutter = np.nan
+        if min(low, end) < EDGE_LOW_BOARD or max(high, end) > EDGE_HIGH_BOARD:
+            gutter = gutter_ft(history, laydown[i], i)
+        found[PATHS + i] = gutter
+        board, place = least_board(history, laydown[i], int(scratch[OUTWARD * PATHS + i]), i)
+        found[2 * PATHS + i], found[3 * PATHS + i] = board, place
+        if keep and not np.isnan(gutter):
+            for foot in range(61):
+                if foot >= gutter:
+                    tracks[foot * PATHS + i] = np.nan
+
+
+@kernel
+def kept_board(history: Float32Array, laydown: float, n: int, i: int) -> float:
+    """x of path i in the middle of step n; its laydown for n = -1, its board at 60 ft for n = STEPS."""
+    if n < 0:
+        return laydown
+    return float(history[2 * n * PATHS + i]) if n < STEPS else last_board(history, i)
+
+
+@kernel
+def last_board(history: Float32Array, i: int) -> float:
+    """Board of path i at 60 ft: on from the middles of the last two steps, in a straight line."""
+    last, before = float(history[2 * (STEPS - 1) * PATHS + i]), float(history[2 * (STEPS - 2) * PATHS + i])
+    return last + 0.5 * (last - before)
+
+
+@kernel
+def roll_start_ft(history: Float32Array, sliding: int, i: int) -> float:
+    """Where q was used up, at the rate of the step before; NaN if it never was."""
+    if sliding >= STEPS:
+        return np.nan
+    left = float(history[(2 * sliding - 1) * PATHS + i]) if sliding > 0 else 1.0
+    before = float(history[(2 * sliding - 3) * PATHS + i]) if sliding > 1 else 1.0
+    rate = (before - left) / step_ft(sliding - 1) if sliding > 0 else 0.0
+    step = step_ft(sliding)
+    return begin_ft(sliding) + (min(left / rate, step) if rate > 0.0 else 0.5 * step)
+
+
+@kernel
+def gutter_ft(history: Float32Array, laydown: float, i: int) -> float:
+    """Where path i first leaves the lane; NaN if it does not."""
+    x_was, y_was = laydown, 0.0
+    if x_was < EDGE_LOW_BOARD or x_was > EDGE_HIGH_BOARD:
+        return 0.0
+    for n in range(STEPS + 1):
+        x, y = kept_board(history, laydown, n, i), middle_ft(n)
+        if x < EDGE_LOW_BOARD or x > EDGE_HIGH_BOARD:
+            edge = EDGE_LOW_BOARD if x < EDGE_LOW_BOARD else EDGE_HIGH_BOARD
+            return y_was + (edge - x_was) / (x - x_was) * (y - y_was)
+        x_was, y_was = x, y
+    return np.nan
+
+
+@kernel
+def least_board(history: Float32Array, laydown: float, outward: int, i: int) -> tuple[float, float]:
+    """Least board of path i and where it is [ft]: it turns within step `outward`."""
+    end = last_board(history, i)
+    n = min(outward, STEPS - 1)
+    x, y = kept_board(history, laydown, n, i), middle_ft(n)
+    gap, gap_on = y - middle_ft(n - 1), middle_ft(n + 1) - y
+    slope = (x - kept_board(history, laydown, n - 1, i)) / gap
+    slope_on = (kept_board(history, laydown, n + 1, i) - x) / gap_on
+    if outward >= STEPS or (outward == 0 and slope >= 0.0):
+        return (end, 60.0) if end < laydown else (laydown, 0.0)
+    if slope_on <= slope:
+        return x, y  # so nearly straight that rounding hides the turn
+    bend = 2.0 * (slope_on - slope) / (gap + gap_on)
+    here = slope + (slope_on - slope) * gap / (gap + gap_on)
+    return x - 0.5 * here * here / bend, y - here / bend
+
+
+@kernel
+def search_lines(
     mu: FloatArray,
     balls: FloatArray,
     lines: FloatArray,
@@ -512,9 +580,10 @@ def search_rows(
     last: int,
     out: Float32Array,
 ) -> None:
-    """Throw every sample down every line on the maps first to last - 1; out (maps, lines, 2, samples) gets
-    the pocket offset [boards] and the direction [rad] at first contact: NaN if there is none, infinite where
-    the float64 march must answer.
+    """Throw every sample down the lines first to last - 1, counted over all maps, a map's lines together.
+
+    out (maps, lines, 2, samples) gets the pocket offset [boards] and the direction [rad] at first contact:
+    NaN if there is none, infinite where the float64 march must answer.
 
     balls (maps, 3): radius [m], k, reach of ball and pin [m]. lines (lines, 2): launch [rad], laydown board.
     samples (maps or 1, samples, 5): speed [m/s], spin along and across [rad/s], what launch [rad] and laydown
@@ -525,30 +594,33 @@ def search_rows(
     again, again_out, lanes = aligned(IN * PATHS), aligned(OUT * PATHS), np.empty(PATHS, np.int64)
     none = np.empty(0, np.float32)
     count = samples.shape[1]
-    for place in range(first, last):
-        rows_of(mu[place], values, slopes)
+    there = -1
+    for unit in range(first, last):
+        place, line = unit // lines.shape[0], unit % lines.shape[0]
+        if place != there:
+            there = place
+            rows_of(mu[place], values, slopes)
         radius, k, reach = balls[place, 0], balls[place, 1], balls[place, 2]
         throws = samples[place if samples.shape[0] > 1 else 0]
-        for line in range(lines.shape[0]):
-            for start in range(0, count, PATHS):
-                size = min(PATHS, count - start)
-                for i in range(PATHS):
-                    sample = start + min(i, size - 1)  # lanes left over throw the last sample once more
-                    paths[i] = throws[sample, 0]
-                    paths[PATHS + i] = throws[sample, 1] * radius
-                    paths[2 * PATHS + i] = throws[sample, 2] * radius
-                    paths[3 * PATHS + i] = lines[line, 0] + throws[sample, 3]
-                    paths[4 * PATHS + i] = lines[line, 1] + throws[sample, 4]
-                    paths[5 * PATHS + i] = k
-                narrow = starts_near(paths, size)
-                run(values, slopes, paths, size, reach, narrow, scratch, results, none, none, none)
-                # A path in the near gutter has no contact, whatever friction it met there.
-                strays = strayed(scratch, size, -np.inf, lanes) if narrow else 0
-                if strays > 0:
-                    gather(paths, IN, lanes, strays, again)
-                    run(values, slopes, again, strays, reach, False, scratch, again_out, none, none, none)
-                    scatter(again_out, OUT, lanes, strays, results)
-                for i in range(size):
-                    offset = np.float32(HEAD_PIN_BOARD) - results[2 * PATHS + i]
-                    out[place, line, 0, start + i] = np.inf if np.isnan(results[i]) else offset
-                    out[place, line, 1, start + i] = results[3 * PATHS + i]
+        for start in range(0, count, PATHS):
+            size = min(PATHS, count - start)
+            for i in range(PATHS):
+                sample = start + min(i, size - 1)  # lanes left over throw the last sample once more
+                paths[i] = throws[sample, 0]
+                paths[PATHS + i] = throws[sample, 1] * radius
+                paths[2 * PATHS + i] = throws[sample, 2] * radius
+                paths[3 * PATHS + i] = lines[line, 0] + throws[sample, 3]
+                paths[4 * PATHS + i] = lines[line, 1] + throws[sample, 4]
+                paths[5 * PATHS + i] = k
+            narrow = starts_near(paths, size)
+            run(values, slopes, paths, size, reach, narrow, scratch, results, none, none, none)
+            # A path in the near gutter has no contact, whatever friction it met there.
+            strays = strayed(scratch, size, -np.inf, lanes) if narrow else 0
+            if strays > 0:
+                gather(paths, IN, lanes, strays, again)
+                run(values, slopes, again, strays, reach, False, scratch, again_out, none, none, none)
+                scatter(again_out, OUT, lanes, strays, results)
+            for i in range(size):
+                offset = np.float32(HEAD_PIN_BOARD) - results[2 * PATHS + i]
+                out[place, line, 0, start + i] = np.inf if np.isnan(results[i]) else offset
+                out[place, line, 1, start + i] = results[3 * PATHS + i]
