@@ -7,7 +7,7 @@ from django.db.models import Exists, OuterRef, Prefetch, Q, QuerySet
 
 from motion.frames import Frame, frames_from_throws
 from motion.notation import parse_game
-from sessions.models import Block, Game, GameLine, Shot
+from sessions.models import Block, Game, GameLine, LineStretch, Shot
 from sessions.progress import throws_of
 
 
@@ -26,6 +26,17 @@ def frames_of(game: Game) -> tuple[Frame, ...]:
         return frames_from_throws(throws_of(shots))
     line = counted_line(game)
     return parse_game(line.notation) if line else ()
+
+
+def stretches_bowled(line: GameLine) -> list[tuple[LineStretch, int]]:
+    """Each stretch of a line with the last frame bowled of it: a stretch to the tenth of a game not finished
+    ends where the line does."""
+    bowled_frames = len(parse_game(line.notation))
+    return [
+        (stretch, min(stretch.last_frame, bowled_frames))
+        for stretch in line.stretches.all()
+        if stretch.first_frame <= bowled_frames
+    ]
 
 
 def bowled(games: "QuerySet[Game]") -> "QuerySet[Game]":

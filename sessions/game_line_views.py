@@ -11,12 +11,14 @@ from django.views.decorators.http import require_POST
 
 from arsenal.access import get_changeable, get_visible, may_change
 from arsenal.views.person import person_of
+from motion.notation import parse_game
 from sessions import record
-from sessions.counted import counted_line, counted_shots
+from sessions.counted import counted_line, counted_shots, stretches_bowled
 from sessions.forms_base import written
 from sessions.forms_line import LineForm
 from sessions.lane_side import LaneSide
 from sessions.models import BlockEntry, GameLine
+from sessions.progress import is_over
 
 
 @login_required
@@ -30,13 +32,14 @@ def game_line(request: HttpRequest, uuid: UUID, number: int) -> HttpResponse:
     form = LineForm(entry, line, request.POST or None)
     typed = written(form, lambda _: _type(request, entry, number, form))
     if typed is not None:
-        messages.success(request, f"Game {number} is saved: {typed.line.notation}")
+        messages.success(request, f"Game {number} is saved: {typed.line.notation}{_unfinished(typed.line)}")
         return redirect("lane-side", entry.uuid)
     context = {
         "section": "events",
         "entry": entry,
         "side": side,
         "line": line,
+        "stretches": stretches_bowled(line) if line else (),
         "form": form,
         "may_change": may_change(person_of(request), entry),
     }
@@ -55,6 +58,14 @@ def _type(request: HttpRequest, entry: BlockEntry, number: int, form: LineForm) 
         uid=data["uuid"],
         instead_of_shots=data["instead_of_shots"],
     )
+
+
+def _unfinished(line: GameLine) -> str:
+    """What a line that stops before the game is over says after it was saved; nothing for a whole game."""
+    frames = parse_game(line.notation)
+    if is_over(frames):
+        return ""
+    return f". {len(frames)} frame{'' if len(frames) == 1 else 's'}: game not finished."
 
 
 @login_required

@@ -8,9 +8,9 @@ from arsenal.models import Ball
 from arsenal.models.ball import BagRole
 from motion.leaves import FULL_RACK, dashed, pins_of
 from motion.scoring import FrameScore
-from sessions.counted import counted_line, counted_shots, with_what_was_bowled
+from sessions.counted import counted_line, counted_shots, counting_lines, with_what_was_bowled
 from sessions.limits import LINE_LIMITS
-from sessions.models import BlockEntry, Game, Lane, PairVisit, PracticeWindow, Shot
+from sessions.models import BlockEntry, Game, GameLine, Lane, PairVisit, PracticeWindow, Shot
 from sessions.passed_over import PassedOver, passed_over
 from sessions.progress import Place, found_after, next_place
 from sessions.recent_shots import RecentShot, recent_shots
@@ -113,10 +113,31 @@ class LaneSide:
     def newest(self) -> Shot | None:
         """What undo would take back: the newest shot of this game, or of one before while this is empty."""
         counted = self.entry.shots.filter(undone_at=None, game__isnull=False, game__number__lte=self.number)
-        newest = counted.select_related("ball", "lane").order_by(
+        newest = counted.select_related("ball", "lane", "game").order_by(
             "game__number", "frame_number", "throw_number"
         )
         return newest.last()
+
+    @cached_property
+    def newest_line(self) -> GameLine | None:
+        """The line that undo would take back, where a line and no shot was saved last; else None."""
+        if self.newest is not None and self.newest.game and self.newest.game.number == self.number:
+            return None
+        lines = counting_lines().filter(game__entry=self.entry, game__number__lte=self.number)
+        line = lines.select_related("game").order_by("created_at", "pk").last()
+        if line is None or self.newest is None:
+            return line
+        counted = self.entry.shots.filter(undone_at=None, game__number__lte=self.number)
+        return None if counted.filter(created_at__gt=line.created_at).exists() else line
+
+    @property
+    def undo_reopens(self) -> Game | None:
+        """The finished game besides the one shown that undoing the newest shot would open again."""
+        game = self.newest.game if self.newest else None
+        if game is None or game.number == self.number:
+            return None
+        there = LaneSide(self.entry, game.number)
+        return game if there.is_over else None
 
     @property
     def newest_words(self) -> RecentShot | None:

@@ -9,7 +9,7 @@ from arsenal.models import Bowler, Person
 from motion.leaves import FULL_RACK, dashed, leave_name
 from motion.scoring import FrameScore
 from sessions.commenting import comments_by
-from sessions.counted import counted_line, counted_shots
+from sessions.counted import counted_line, counted_shots, stretches_bowled
 from sessions.models import Block, BlockEntry, Comment, Game, Shot
 from sessions.review_advice import GivenAdvice, advice_by_entry, during, given
 from sessions.scores import BlockTotals, ScoredGame, totals_by_entry
@@ -216,8 +216,8 @@ def balls_by_frame(game: Game, bowler: Bowler, names: BallNames) -> list[BallStr
     named = [(shot.frame_number, names.of(shot.ball_id, shot.ball.name, bowler)) for shot in first_balls]
     if not named and (line := counted_line(game)) is not None:
         return [
-            BallStretch(names.of(s.ball_id, s.ball.name, bowler), s.first_frame, s.last_frame)
-            for s in line.stretches.all()
+            BallStretch(names.of(s.ball_id, s.ball.name, bowler), s.first_frame, last_frame)
+            for s, last_frame in stretches_bowled(line)
         ]
     found: list[BallStretch] = []
     for frame, name in named:

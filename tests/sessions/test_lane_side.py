@@ -327,7 +327,7 @@ def test_undo_of_an_older_shot_says_which_is_newest(scene: Scene, bo: Client) ->
 def test_undo_reaches_back_into_the_game_before(scene: Scene, bo: Client) -> None:
     scene.log_strikes(12)
     html = bo.get(page(scene)).content.decode()
-    assert "game 1," in html and "Game 2" in html
+    assert "Open game 1 again" in html and "Game 2" in html
     newest = LaneSide(scene.entry).newest
     assert newest is not None and newest.throw_number == 3
 
@@ -409,3 +409,40 @@ def test_a_finished_block_may_still_be_completed(scene: Scene, bo: Client) -> No
     Block.objects.filter(pk=scene.block.pk).update(state=Block.State.FINISHED)
     press(bo, scene, "clear")
     assert Shot.objects.count() == 1
+
+
+def typed(scene: Scene, number: int, notation: str, **more: Any) -> record.TypedLine:
+    whole = record.StretchFacts(first_frame=1, last_frame=10, ball=scene.cast.bo_ball)
+    return record.log_line(
+        scene.entry,
+        number,
+        notation=notation,
+        stretches=[whole],
+        bowled_at=None,
+        by=scene.cast.bo,
+        uid=uuid.uuid4(),
+        **more,
+    )
+
+
+def test_the_undo_offered_after_a_typed_line_is_of_that_line(scene: Scene, bo: Client) -> None:
+    scene.log_strikes(12)
+    typed(scene, 3, "X X X X X X X X X XXX")
+    scene.log(game_number=2)
+    line = typed(scene, 2, "9/ 9/ 9/ 9/ 9/ 9/ 9/ 9/ 9/ 9/9", instead_of_shots=True).line
+    html = bo.get(page(scene)).content.decode()
+    assert "Last: game 2 as a line" in html and "line of game 2" in html
+    assert reverse("line-undo", args=[line.uuid]) in html
+    assert "/undo/" in html and "shots/" not in re.findall(r'action="([^"]+undo/)"', html)[0]
+
+
+def test_a_finished_game_before_is_opened_again_only_by_a_second_press_that_says_so(
+    scene: Scene, bo: Client
+) -> None:
+    scene.log_strikes(12)
+    html = bo.get(page(scene)).content.decode()
+    inside = html[html.index("undo-reopens") : html.index("</details>", html.index("undo-reopens"))]
+    assert "Game 1 is finished." in inside and "Open game 1 again" in inside and "shot-undo" not in inside
+    assert html.count("/undo/") == inside.count("/undo/") == 2
+    scene.log([10])
+    assert "undo-reopens" not in bo.get(page(scene)).content.decode()

@@ -317,3 +317,13 @@ def test_pages_take_no_more_queries_for_more_rows(
             bo.get(reverse(address, args=[target.uuid]))
     with django_assert_max_num_queries(8):
         bo.get(reverse("events"))
+
+
+def test_a_line_of_part_of_a_game_says_that_the_game_is_not_finished(scene: Scene, bo: Client) -> None:
+    url = reverse("game-line", args=[scene.entry.uuid, 1])
+    saved = bo.post(url, line_form(scene, notation="X X X"), follow=True).content.decode()
+    assert "X X X. 3 frames: game not finished." in saved
+    html = bo.get(url).content.decode()
+    assert "Frames 1–3: Grey Kettle" in html and "Frames 1–10: " not in html and "game not finished" in html
+    whole = bo.post(url, line_form(scene), follow=True).content.decode()
+    assert "game not finished" not in whole
