@@ -13,6 +13,7 @@ from arsenal.views.person import person_of
 from motion.errors import MotionError
 from patterns.layout_comparison import Comparison, comparison, own_layout_words, unknown_numbers
 from patterns.layout_form import LayoutComparisonForm
+from patterns.line_report_view import LineNumbers, line_numbers
 
 
 @login_required
@@ -30,6 +31,7 @@ def compare_layouts(request: HttpRequest, ball: uuid.UUID) -> HttpResponse:
         "own_layout": own_layout_words(found),
         "unknown": unknown_numbers(found),
         "result": result,
+        "report": None if result is None else _report(found, form, result),
     }
     status = 400 if form.is_bound and result is None else 200
     return render(request, "patterns/compare_layouts.html", context, status=status)
@@ -45,3 +47,7 @@ def _result(ball: Ball, form: LayoutComparisonForm) -> Comparison | None:
     except MotionError as error:
         form.add_error(None, str(error))
         return None
+
+
+def _report(ball: Ball, form: LayoutComparisonForm, result: Comparison) -> LineNumbers:
+    return line_numbers(ball, form.cleaned_data["version"], form.cleaned_data["release"], result.line)
