@@ -48,18 +48,6 @@ class Cover:
         share: FloatArray = -np.expm1(-self.pickup * film_um / self.capacity_um)
         return share
 
-    def after_contact(self, film_um: FloatArray, cover_um: FloatArray) -> FloatArray:
-        """Film on patches after they met the lane (...) [um]; equations: module docstring."""
-        left = self.kept * cover_um
-        after: FloatArray = left + (self.capacity_um - left) * self.filled(film_um)
-        return after
-
-    def film_in_contact(self, film_um: FloatArray, cover_um: FloatArray) -> FloatArray:
-        """Film in the contact (...) [um] of patches on the lane; equations: module docstring."""
-        extra = (cover_um - self.neutral_um) * (self.given + self.filled(film_um))
-        film: FloatArray = np.maximum(film_um + extra, 0.0)
-        return film
-
     def numbers(self, radius_m: float) -> FloatArray:
         """The same as an array (8,) for the kernels, lengths in metres."""
         return np.array(

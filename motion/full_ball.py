@@ -23,6 +23,7 @@ from scipy.optimize import brentq
 
 from motion import full_ball_kernels as kernels
 from motion import units
+from motion.cover_state import TABLE_STEP_UM
 from motion.errors import FloatArray, number
 from motion.friction import DEFAULT_PHYSICS
 from motion.full_ball_motion import (
@@ -68,10 +69,11 @@ class Ring:
 class FullPath:
     """One path of the real ball; arrays share their length, an entry every half foot from 0 to 60 ft.
 
-    Conventions as in `motion.path.PathResult`. axis_body (n, 3): the spin axis in the body's low, middle and
-    high axes (axis migration). rolling: stretches rolled as pairs of feet. invariant (n, 3) [m2/s]:
-    l + R z x v, which friction at the contact leaves alone. energy (n,) [m2/s2] per mass. worst_creep_mps:
-    largest slip while rolling. flare_in: sum of what successive tracks part [in].
+    Conventions as in `motion.path.PathResult`. friction (n,) [-]: what the contact meets, the oil on its own
+    cover included; while the ball rolls, what there would be. axis_body (n, 3): the spin axis in the body's
+    low, middle and high axes (axis migration). rolling: stretches rolled as pairs of feet. invariant (n, 3)
+    [m2/s]: l + R z x v, which friction at the contact leaves alone. energy (n,) [m2/s2] per mass.
+    worst_creep_mps: largest slip while rolling. flare_in: sum of what successive tracks part [in].
     """
 
     y_ft: FloatArray
@@ -80,6 +82,7 @@ class FullPath:
     direction_deg: FloatArray
     time_s: FloatArray
     slip_mph: FloatArray
+    friction: FloatArray
     axis_body: FloatArray
     invariant: FloatArray
     energy: FloatArray
@@ -172,6 +175,7 @@ def _told(problem: Problem, stretches: list[Stretch], rings: FloatArray, reach_m
         direction_deg=direction,
         time_s=times,
         slip_mph=units.mps_to_mph(np.hypot(slip[:, 0], slip[:, 1])),
+        friction=_friction(problem, at_rows, rings),
         axis_body=axis,
         invariant=invariant,
         energy=energy,
@@ -192,6 +196,19 @@ def _told(problem: Problem, stretches: list[Stretch], rings: FloatArray, reach_m
         rings=told_rings,
         flare_in=float(np.nansum(parts)),
         cover_left_um=_cover_left(problem, told_rings),
+    )
+
+
+def _friction(problem: Problem, at_rows: FloatArray, rings: FloatArray) -> FloatArray:
+    """Friction at the contact in each state (n, 12), by the rings complete by then."""
+    p = problem
+    return np.array(
+        [
+            kernels.friction_now(
+                s, p.mu, p.film, p.table, TABLE_STEP_UM, rings, min(int(s[11]), len(rings)), p.cover
+            )
+            for s in at_rows
+        ]
     )
 
 

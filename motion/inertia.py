@@ -29,7 +29,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from motion import units
 from motion.errors import FloatArray, number
 from motion.inputs import AXIS_ROTATION_DEG, AXIS_TILT_DEG, LAUNCH_DEG, BallSpec
 
@@ -143,10 +142,3 @@ def flare_per_turn_in(ball: BallSpec) -> float:
     momentum = radii_of_gyration_in(ball) ** 2 * axis
     size = float(np.linalg.norm(np.cross(axis, momentum)) / np.linalg.norm(momentum))
     return 2.0 * math.pi * radius_in * size
-
-
-def inertia_about_axis_k(ball: BallSpec, axis: FloatArray) -> float:
-    """k = (radius of gyration / R)^2 about a unit axis (3,) given in low, middle and high components."""
-    radius_m = units.in_to_m(ball.diameter_in / 2.0)
-    squares = units.in_to_m(radii_of_gyration_in(ball)) ** 2
-    return float((squares * axis**2).sum()) / radius_m**2

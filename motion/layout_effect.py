@@ -70,13 +70,12 @@ def fitted() -> Fitted:
 class LayoutEffect:
     """One drilled ball and release as an isotropic march takes them.
 
-    k [-]: (radius of gyration / R)^2 to march with; rg_in [in] the same as a radius of gyration.
+    k [-]: (radius of gyration / R)^2 to march with; that radius may lie beyond what a rule allows as RG.
     rev_rate_factor [-], rotation_shift_deg, tilt_shift_deg [deg]: apply to the release, scattered or not.
     mu_factor: (61, 39) [-], own-side, multiplies the friction map (then at most 1); None without a film.
     """
 
     k: float
-    rg_in: float
     rev_rate_factor: float
     rotation_shift_deg: float
     tilt_shift_deg: float
@@ -132,7 +131,6 @@ def effective(
     factor, rotation, tilt = _turned_release(release, momentum / (k_free * radius_m**2), fit.turn_share)
     return LayoutEffect(
         k=k,
-        rg_in=math.sqrt(k) * ball.diameter_in / 2.0,
         rev_rate_factor=factor,
         rotation_shift_deg=rotation,
         tilt_shift_deg=tilt,

@@ -94,8 +94,8 @@ def ball_outcome(leave: int, offset: FloatArray, angle: FloatArray, gutter: Bool
 
     offset [boards] and angle [degrees] at the pins, own-side as the leave; gutter where the ball never came.
     NaN is a ball that met nothing, as from `motion.engine.search`: the leave stands. Raises MotionError where
-    the three differ in shape or there is no arrival at all. The chance of a split or a washout counts any such
-    leave, also after a second ball.
+    the three differ in shape or there is no arrival at all. The chance of a split or a washout counts any
+    such leave, also after a second ball.
     """
     if not offset.shape == angle.shape == gutter.shape or offset.ndim != 1 or not offset.size:
         shapes = f"shapes {offset.shape}, {angle.shape}, {gutter.shape}"

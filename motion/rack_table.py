@@ -140,9 +140,8 @@ class RackTable:
         if check_mask(leave, "leave") == 0:
             raise MotionError("leave", dashed(leave) or "no pins", "at least one standing pin")
         if leave == FULL_RACK:
-            left = self.share.any(axis=(0, 1))
-            left[FULL_RACK] = True
-            masks = np.flatnonzero(left)
+            # The full rack itself is always among them, for a ball that misses it.
+            masks = np.union1d(np.flatnonzero(self.share.any(axis=(0, 1))), [FULL_RACK])
             share = self.share[:, :, masks]
             return NextStates(leave, self.offset_boards, self.entry_angle_deg, 0.0, masks, share)
         own = min(leave, mirror(leave))

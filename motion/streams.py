@@ -27,9 +27,13 @@ def stratified_normals(key: str, count: int) -> FloatArray:
     return quantiles
 
 
-def scatter_normals(count: int, dimensions: int = 5) -> FloatArray:
-    """Scrambled Sobol points as standard normals, shape (count, dimensions): the same for every candidate."""
-    points = qmc.Sobol(dimensions, scramble=True, rng=np.random.Generator(np.random.Philox(20))).random(count)
+def scatter_normals(count: int, dimensions: int = 5, *, scramble: int = 0) -> FloatArray:
+    """Scrambled Sobol points as standard normals, shape (count, dimensions): the same for every candidate.
+
+    scramble: another number scrambles them independently, to see how far an average hangs on the draws.
+    """
+    random = np.random.Generator(np.random.Philox(20 + scramble))
+    points = qmc.Sobol(dimensions, scramble=True, rng=random).random(count)
     normals: FloatArray = ndtri(np.clip(points, 1e-6, 1.0 - 1e-6))
     return normals
 

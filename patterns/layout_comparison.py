@@ -91,15 +91,20 @@ def comparison(
     film_um = own_side(film, hand)
     spec, thrown = ball_spec(ball, surface_state(ball)), release_spec(release)
     mu = mu_map(film_um, spec)
-    field, field_mu, field_release, rg_in = _field(spec, thrown, film_um, mu, ball.bowler.laydown_ft)
+    field, field_mu, field_release, k = _field(spec, thrown, film_um, mu, ball.bowler.laydown_ft)
     line = _line(laydown_board, target_board, field, ball.bowler.laydown_ft)
     two = compare_layouts(spec, with_layout(spec, **layout), thrown, line, film_um, film_scale_sd=scale_sd)
     room = None
     if field.best is not None:
         room = miss_room(
-            field_mu, field.best, release=field_release, rg_in=rg_in, diameter_in=spec.diameter_in
+            field_mu,
+            field.best,
+            release=field_release,
+            rg_in=spec.rg_in,
+            diameter_in=spec.diameter_in,
+            k=k,
         )
-    along = [along_lane(each.path, mu) for each in (two.first, two.second)]
+    along = [along_lane(each.path, mu, friction=each.path.friction) for each in (two.first, two.second)]
     return Comparison(
         first_words=layout_words(two.first.ball),
         second_words=layout_words(two.second.ball),
@@ -127,12 +132,13 @@ def _field(
     field = pocket_field(
         on,
         release=thrown,
-        rg_in=effect.rg_in,
+        rg_in=ball.rg_in,
         diameter_in=ball.diameter_in,
+        k=effect.k,
         target_ft=TARGET_FT,
         laydown_ft=laydown_ft,
     )
-    return field, on, thrown, effect.rg_in
+    return field, on, thrown, effect.k
 
 
 def _line(laydown: float | None, target: float | None, field: PocketField, laydown_ft: float) -> Line:

@@ -8,7 +8,7 @@ from typing import Protocol
 
 import numpy as np
 
-from motion.errors import FloatArray
+from motion.errors import FloatArray, numbers, shaped
 from motion.inputs import lane_map
 from motion.path import MU_RANGE
 from motion.pictures.lane import Panel, Plan, sampled
@@ -70,20 +70,27 @@ class AlongLane:
     words: str
 
 
-def along_lane(path: Travelled, mu: FloatArray) -> AlongLane:
-    """A solved path with the friction of the lane under it; mu (61, 39), own-side [-]. Raises MotionError."""
+def along_lane(path: Travelled, mu: FloatArray, *, friction: FloatArray | None = None) -> AlongLane:
+    """A solved path with the friction it met.
+
+    mu: (61, 39), own-side [-], read under the path. friction: (n,) [-] at the path's own feet in its place,
+    for a ball whose cover brings oil of its own (`motion.full_ball.FullPath.friction`). Raises MotionError.
+    """
     mu = lane_map("mu", mu, *MU_RANGE)
     end = LANE_LENGTH_FT if path.gutter_ft is None else path.gutter_ft
     kept = path.y_ft <= end + 1e-9
     roll = path.roll_start_ft if path.roll_start_ft is not None and path.roll_start_ft <= end else None
     skid = min(_skid_to_ft(path.y_ft[kept], path.direction_deg[kept]), end if roll is None else roll)
     y, board = path.y_ft[kept], path.board[kept]
+    met = sampled(mu, board, y)
+    if friction is not None:
+        met = shaped("friction", numbers("friction", friction, *MU_RANGE), path.y_ft.shape)[kept]
     return AlongLane(
         y_ft=y,
         board=board,
         speed_mph=path.speed_mph[kept],
         slip_mph=path.slip_mph[kept],
-        friction=sampled(mu, board, y),
+        friction=met,
         skid_to_ft=skid,
         roll_from_ft=roll,
         gutter_ft=path.gutter_ft,
@@ -139,7 +146,7 @@ def path_svg(
         parts.append(text(PLAN_LEFT + PLAN_W / 2.0, legend_y + 33.0, "units of oil", css="small"))
     elif mu is not None:
         parts += [plan.map(mu, FRICTION), FRICTION.legend(PLAN_LEFT, legend_y, PLAN_W)]
-        parts.append(text(PLAN_LEFT + PLAN_W / 2.0, legend_y + 33.0, "friction", css="small"))
+        parts.append(text(PLAN_LEFT + PLAN_W / 2.0, legend_y + 33.0, "friction of the lane", css="small"))
     parts.append(plan.frame(boards=(5, 15, 25, 35)))
     # A pale edge keeps the line apart from whatever colour lies under it.
     parts += [plan.path(along.board, along.y_ft, css) for css in ("halo", "path first")]

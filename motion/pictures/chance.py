@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from motion import units
 from motion.draws import release_samples
@@ -18,6 +18,8 @@ from motion.streams import scatter_normals
 LAYDOWNS = np.arange(8.0, 39.0)
 TARGETS = np.arange(2.0, 30.25, 0.5)
 DRAWS = 128
+# How far a chance hangs on its draws is seen on the best lines, thrown again with other scramblings.
+SCRAMBLES, JUDGED_LINES = 8, 16
 MISS_STEP_BOARDS, MISS_MOST_BOARDS = 0.1, 6.0
 NO_CHANCE = 0.01
 
@@ -27,8 +29,8 @@ class PocketField:
     """Chance of the pocket [0 to 1] for laydown_board (a,) by target_board (b,), NaN where the two give a
     launch beyond what the engine throws.
 
-    error: largest standard error of a chance if the draws were random ones (even draws do better). best:
-    the line of the greatest chance; None where no line has any.
+    error: standard error of a chance near the best; see `pocket_field`. best: the line of the greatest
+    chance; None where no line has any.
     """
 
     laydown_board: FloatArray
@@ -56,6 +58,7 @@ def pocket_field(
     release: ReleaseSpec,
     rg_in: ArrayLike,
     diameter_in: ArrayLike = 8.55,
+    k: ArrayLike | None = None,
     laydown_board: FloatArray = LAYDOWNS,
     target_board: FloatArray = TARGETS,
     target_ft: float = 15.0,
@@ -64,9 +67,14 @@ def pocket_field(
 ) -> PocketField:
     """Throw every line with the release's scatter and count the pocket (`motion.pocket.in_pocket`).
 
-    mu: (61, 39), or (m, 61, 39) for m worlds counted alike, own-side friction [-]. rg_in, diameter_in as for
-    `motion.engine.search`. laydown_board (a,), target_board (b,): own-side boards. draws: even draws of the
-    release, a power of two. Raises MotionError.
+    mu: (61, 39), or (m, 61, 39) for m worlds counted alike, own-side friction [-]. rg_in, diameter_in, k as
+    for `motion.engine.search`. laydown_board (a,), target_board (b,): own-side boards. draws: even draws of
+    the release, a power of two.
+
+    The error of even draws is not the one of so many random ones. It is found by throwing the best lines
+    again with draws scrambled independently (randomised quasi-Monte Carlo; Owen, J. Complexity 14 (1998) 466,
+    from memory): the root mean square over these lines of what their chances scatter by. It says how far a
+    chance hangs on its draws, nothing of the model. Raises MotionError.
     """
     lay = numbers("laydown_board", laydown_board, *LAYDOWN_BOARD, "(board)")
     aim = numbers("target_board", target_board, *LAYDOWN_BOARD, "(board)")
@@ -74,23 +82,35 @@ def pocket_field(
         raise MotionError("laydown_board, target_board", f"{lay.shape}, {aim.shape}", "must be (a,) and (b,)")
     if draws < 1 or draws & (draws - 1):
         raise MotionError("draws", draws, "must be a power of two")
-    samples = release_samples(release, scatter_normals(draws))
-    chance = _chance(mu, rg_in, diameter_in, lay[:, None], aim[None, :], target_ft, laydown_ft, samples)
+
+    def thrown(laydown: FloatArray, target: FloatArray, scramble: int) -> FloatArray:
+        samples = release_samples(release, scatter_normals(draws, scramble=scramble))
+        return _chance(mu, rg_in, diameter_in, k, laydown, target, target_ft, laydown_ft, samples)
+
+    chance = thrown(lay[:, None], aim[None, :], 0)
     best, most = _best(chance, lay, aim, target_ft, laydown_ft)
+    a, b = _likeliest(chance)
+    again = np.array([thrown(lay[a], aim[b], 1 + i) for i in range(SCRAMBLES)])
     return PocketField(
         laydown_board=lay,
         target_board=aim,
         target_ft=target_ft,
         laydown_ft=laydown_ft,
         chance=chance,
-        error=0.5 / float(np.sqrt(draws)),
+        error=float(np.sqrt(again.var(axis=0, ddof=1).mean())),
         best=best,
         best_chance=most,
     )
 
 
 def miss_room(
-    mu: FloatArray, line: Line, *, release: ReleaseSpec, rg_in: ArrayLike, diameter_in: ArrayLike = 8.55
+    mu: FloatArray,
+    line: Line,
+    *,
+    release: ReleaseSpec,
+    rg_in: ArrayLike,
+    diameter_in: ArrayLike = 8.55,
+    k: ArrayLike | None = None,
 ) -> MissRoom | None:
     """How far the intended release may miss the target of a line; None if the line itself misses the pocket.
 
@@ -101,7 +121,7 @@ def miss_room(
     intended = release_samples(release, np.zeros((1, 5)))
     lay = np.full(len(off), line.laydown_board)
     chance = _chance(
-        mu, rg_in, diameter_in, lay, line.target_board + off, line.target_ft, line.laydown_ft, intended
+        mu, rg_in, diameter_in, k, lay, line.target_board + off, line.target_ft, line.laydown_ft, intended
     )
     good = np.nan_to_num(chance) > 0.5
     if not good[steps]:
@@ -119,6 +139,7 @@ def _chance(
     mu: FloatArray,
     rg_in: ArrayLike,
     diameter_in: ArrayLike,
+    k: ArrayLike | None,
     laydown: FloatArray,
     target: FloatArray,
     target_ft: float,
@@ -138,12 +159,21 @@ def _chance(
             mu,
             rg_in=rg_in,
             diameter_in=diameter_in,
+            k=k,
             launch_deg=launch[thrown],
             laydown_board=foul_line[thrown],
             samples=samples,
         )
         chance[thrown] = in_pocket(met.offset_boards, met.angle_deg).mean(axis=(0, 2))
     return chance
+
+
+def _likeliest(chance: FloatArray) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Places of the lines of greatest chance, of those that can be thrown."""
+    known = np.flatnonzero(np.isfinite(chance.ravel()))
+    order = np.argsort(-chance.ravel()[known], kind="stable")
+    a, b = np.unravel_index(known[order[:JUDGED_LINES]], chance.shape)
+    return a, b
 
 
 def _best(

@@ -264,7 +264,7 @@ def _with_scatter(
     normals = np.concatenate([np.zeros((1, 5)), scatter_normals(SCATTER_DRAWS)])
     tracks = np.concatenate(
         [
-            _tracks(maps, m, effect.release(release), effect.rg_in, ball, line, normals)
+            _tracks(maps, m, effect.release(release), effect.k, ball, line, normals)
             for m, effect in enumerate(effects)
         ]
     )
@@ -295,7 +295,7 @@ def _tracks(
     maps: FloatArray,
     world: int,
     release: ReleaseSpec,
-    rg_in: float,
+    k: float,
     ball: BallSpec,
     line: Line,
     normals: FloatArray,
@@ -308,10 +308,11 @@ def _tracks(
         draws.axis_rotation_deg,
         np.clip(line.launch_deg + draws.launch_off_deg, *LAUNCH_DEG),
         np.clip(line.foul_line_board + draws.laydown_off_boards, *FREE_LAYDOWN_BOARD),
-        rg_in,
+        ball.rg_in,
         ball.diameter_in,
         np.full(len(normals), world),
         axis_tilt_deg=draws.axis_tilt_deg,
+        k=k,
         tracks=True,
     ).tracks()
 

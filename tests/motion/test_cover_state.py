@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -22,13 +23,23 @@ def ball(**changes):
     return BallSpec(**({"weight_lb": 15.0, "rg_in": 2.5, "roughness_um": 0.8} | changes))
 
 
+def after(cover, film_um, cover_um):
+    """Film on a patch after it met the lane, by the kernels."""
+    packed = cover.numbers(0.1)
+    return kernels.after_pass(cover_um, kernels.filled(film_um, packed[1], packed[3]), packed[1], packed[2])
+
+
+def met(cover, film_um, cover_um):
+    """Film in the contact, by the kernels."""
+    return kernels.met_film(film_um, cover_um, cover.numbers(0.1))
+
+
 @settings(max_examples=60, deadline=None)
 @given(film=st.floats(0.0, 20.0), share=st.floats(0.0, 1.0), rough_um=st.floats(0.01, 5.0))
 def test_a_patch_never_holds_less_than_nothing_or_more_than_it_can(film, share, rough_um):
     cover = cover_of(ball(roughness_um=rough_um))
-    after = float(cover.after_contact(np.array(film), np.array(share * cover.capacity_um)))
-    assert 0.0 <= after <= cover.capacity_um * (1.0 + 1e-12)
-    assert float(cover.film_in_contact(np.array(film), np.array(share * cover.capacity_um))) >= 0.0
+    assert 0.0 <= after(cover, film, share * cover.capacity_um) <= cover.capacity_um * (1.0 + 1e-12)
+    assert met(cover, film, share * cover.capacity_um) >= 0.0
 
 
 @settings(max_examples=60, deadline=None)
@@ -36,48 +47,46 @@ def test_a_patch_never_holds_less_than_nothing_or_more_than_it_can(film, share, 
 def test_many_contacts_end_where_gain_and_loss_are_equal(film, start):
     """Fixed point of c' = kept c + (cap - kept c) E: c = cap E / (1 - kept (1 - E))."""
     cover = cover_of(ball())
-    oil = np.array(start * cover.capacity_um)
+    oil = start * cover.capacity_um
     for _ in range(400):
-        oil = cover.after_contact(np.array(film), oil)
+        oil = after(cover, film, oil)
     fill = 1.0 - np.exp(-cover.pickup * film / cover.capacity_um)
-    assert float(oil) == pytest.approx(cover.capacity_um * fill / (1.0 - cover.kept * (1.0 - fill)), abs=1e-9)
+    assert oil == pytest.approx(cover.capacity_um * fill / (1.0 - cover.kept * (1.0 - fill)), abs=1e-9)
 
 
 def test_a_neutral_patch_changes_nothing_a_clean_one_takes_film_and_an_oily_one_adds():
-    cover, films = cover_of(ball()), np.array([0.0, 0.5, 2.0, 5.0])
-    neutral = np.full(4, cover.neutral_um)
-    np.testing.assert_array_equal(cover.film_in_contact(films, neutral), films)
-    assert (cover.film_in_contact(films, neutral * 0.0) <= films).all()
-    assert (cover.film_in_contact(films, neutral * 2.0) > films).all()
+    cover = cover_of(ball())
+    for film in (0.0, 0.5, 2.0, 5.0):
+        assert met(cover, film, cover.neutral_um) == film
+        assert met(cover, film, 0.0) <= film < met(cover, film, 2.0 * cover.neutral_um)
 
 
 def test_a_rough_clean_cover_swallows_more_than_a_polished_one():
     taken = []
     for rough_um in (0.1, 0.4, 1.2):
         cover = cover_of(ball(roughness_um=rough_um))
-        taken.append(3.0 - float(cover.film_in_contact(np.array(3.0), np.array(0.0))))
+        taken.append(3.0 - met(cover, 3.0, 0.0))
     assert 0.0 < taken[0] < taken[1] < taken[2]
 
 
 def test_on_a_dry_lane_a_patch_only_loses_oil():
     cover = cover_of(ball())
-    assert float(cover.after_contact(np.array(0.0), np.array(0.3))) == pytest.approx(0.3 * cover.kept)
+    assert after(cover, 0.0, 0.3) == pytest.approx(0.3 * cover.kept)
 
 
-def test_the_kernels_state_the_same_law():
+def test_the_kernels_state_the_law_of_the_module():
+    """The two equations written out again from the table of parameters, in plain Python."""
+    physics = Physics()
     cover = cover_of(ball())
-    packed = cover.numbers(0.1)
+    capacity = physics.cover_capacity_per_ra * 0.8
     for film in (0.0, 0.3, 4.0):
-        fill = kernels.filled(film, packed[1], packed[3])
-        assert fill == pytest.approx(float(cover.filled(np.array(film))), abs=1e-15)
+        fill = 1.0 - math.exp(-physics.cover_pickup_share * film / capacity)
+        assert float(cover.filled(np.array(film))) == pytest.approx(fill, abs=1e-15)
         for oil in (0.0, 0.2, 0.7):
-            here = np.array(film), np.array(oil)
-            assert kernels.after_pass(oil, fill, packed[1], packed[2]) == pytest.approx(
-                float(cover.after_contact(*here)), abs=1e-15
-            )
-            assert kernels.met_film(film, oil, packed) == pytest.approx(
-                float(cover.film_in_contact(*here)), abs=1e-15
-            )
+            kept = physics.cover_kept_share * oil
+            assert after(cover, film, oil) == pytest.approx(kept + (capacity - kept) * fill, abs=1e-15)
+            brought = (oil - physics.cover_neutral_share * capacity) * (physics.cover_given_share + fill)
+            assert met(cover, film, oil) == pytest.approx(max(film + brought, 0.0), abs=1e-15)
 
 
 def ring_about(axis, width_m=0.25 * 0.0254, film=2.0):
@@ -94,24 +103,24 @@ def ring_about(axis, width_m=0.25 * 0.0254, film=2.0):
 def test_a_strip_is_oily_in_its_middle_and_clean_a_contact_width_away():
     axis, cover = np.array([0.6, 0.0, 0.8]), cover_of(ball(), start_um=0.0)
     packed, ring = cover.numbers(0.1086), ring_about(np.array([0.6, 0.0, 0.8]))
-    fresh = float(cover.after_contact(np.array(2.0), np.array(0.0)))
-    met = []
+    fresh = after(cover, 2.0, 0.0)
+    oil = []
     for apart_in in (0.0, 0.0625, 0.125, 0.1875, 0.25, 0.5):
         angle = apart_in * 0.0254 / 0.1086
         place = np.cos(angle) * ring[0, 6:9] + np.sin(angle) * axis
-        met.append(kernels.cover_film(*place, 0.0, ring, 1, packed))
-    assert met[0] == pytest.approx(fresh)
-    assert all(a > b for a, b in itertools.pairwise(met))
-    assert met[2] == pytest.approx(fresh * 0.75**2, rel=1e-3)  # (1 - (1/2)^2)^2 of it, half a width away
-    assert met[4:] == pytest.approx([0.0, 0.0], abs=1e-6)
+        oil.append(kernels.cover_film(*place, 0.0, ring, 1, packed))
+    assert oil[0] == pytest.approx(fresh)
+    assert all(a > b for a, b in itertools.pairwise(oil))
+    assert oil[2] == pytest.approx(fresh * 0.75**2, rel=1e-3)  # (1 - (1/2)^2)^2 of it, half a width away
+    assert oil[4:] == pytest.approx([0.0, 0.0], abs=1e-6)
 
 
 def test_a_second_pass_over_the_same_strip_follows_the_law_of_one_patch():
     cover = cover_of(ball(), start_um=0.05)
     packed, one = cover.numbers(0.1086), ring_about(np.array([0.0, 0.0, 1.0]))
     two = np.concatenate([one, ring_about(np.array([0.0, 0.0, 1.0]), film=0.5)])
-    once = float(cover.after_contact(np.array(2.0), np.array(0.05)))
-    twice = float(cover.after_contact(np.array(0.5), np.array(once)))
+    once = after(cover, 2.0, 0.05)
+    twice = after(cover, 0.5, once)
     assert kernels.cover_film(*one[0, 6:9], 0.0, two, 1, packed) == pytest.approx(once)
     assert kernels.cover_film(*one[0, 6:9], 0.0, two, 2, packed) == pytest.approx(twice)
 

@@ -18,6 +18,7 @@ from motion.film import Sheet, film_from_sheet, volume_ml
 from motion.friction import mu_map
 from motion.full_ball import solve_full_ball
 from motion.inputs import BallSpec, Line, ReleaseSpec, Scatter
+from motion.layout_effect import effective
 from motion.path import PathResult, solve_path
 from motion.pictures import chance, layouts
 from motion.pictures.along import along_lane, path_svg
@@ -76,6 +77,30 @@ def test_friction_met_is_what_the_lane_has_under_the_ball() -> None:
     lane = np.tile(np.linspace(0.01, 0.2, 61)[:, None], (1, 39))
     along = along_lane(solved(lane), lane)
     assert np.allclose(along.friction, np.interp(along.y_ft, np.arange(61), lane[:, 0]))
+
+
+def test_friction_met_is_that_of_the_balls_own_cover_where_it_brings_oil() -> None:
+    """Energy falls by friction times slip (standard mechanics): the path tells the friction it met."""
+    film = np.full((61, 39), 1.0)
+    rough = replace(BALL, roughness_um=0.9)
+    mu = mu_map(film, rough)
+    full = solve_full_ball(
+        mu, rough, RELEASE, film_um=film, start_cover_um=0.0, launch_deg=2.0, laydown_board=25.0
+    )
+    along = along_lane(full, mu, friction=full.friction)
+    lane = along_lane(full, mu).friction
+    assert np.array_equal(along.friction, full.friction)
+    assert full.roll_start_ft is None
+    sliding = slice(2, 118)
+    power = -np.gradient(full.energy, full.time_s)[sliding]
+    met = power / (9.80665 * full.slip_mph[sliding] * 0.44704)
+    # The median, because friction jumps where a turn ends and the next meets its track.
+    missed = [np.median(np.abs(met / there[sliding] - 1.0)) for there in (full.friction, lane)]
+    assert missed[0] < 0.02 < 0.04 < missed[1]
+    with pytest.raises(MotionError, match="friction"):
+        along_lane(full, MU, friction=full.friction[1:])
+    plain = solve_full_ball(MU, BALL, RELEASE, launch_deg=2.0, laydown_board=20.0)
+    assert np.allclose(plain.friction, along_lane(plain, MU).friction, rtol=1e-12)
 
 
 def test_phases_follow_the_path_and_its_words() -> None:
@@ -201,6 +226,37 @@ def test_the_chance_agrees_with_plain_random_throws() -> None:
     assert abs(field.best_chance - plain) < 4 * math.sqrt(0.25 / n) + field.error
 
 
+def test_the_error_of_a_chance_is_what_other_draws_make_of_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The best line with 60 sets of draws that nothing else uses; an estimate of 8 sets is good to a half."""
+    field = small_field()
+    lay, aim = (np.array([board]) for board in (field.best.laydown_board, field.best.target_board))
+    usual = chance.scatter_normals
+    chances = []
+    for other in range(60):
+        monkeypatch.setattr(
+            chance, "scatter_normals", lambda n, scramble=0, at=1000 + 100 * other: usual(n, scramble=at)
+        )
+        one = chance.pocket_field(MU, release=RELEASE, rg_in=2.5, laydown_board=lay, target_board=aim)
+        chances.append(one.best_chance)
+    assert 0.5 < field.error / np.std(chances, ddof=1) < 2.0
+    # Even draws are better than so many random ones, and a single worst case tells nothing of either.
+    assert 0.0 < field.error < 0.8 * math.sqrt(field.best_chance * (1 - field.best_chance) / 128)
+
+
+def test_a_release_that_never_varies_has_no_error_of_draws() -> None:
+    sure = Scatter(
+        sd_speed_mph=0, sd_launch_deg=0, sd_laydown_boards=0, sd_rev_rate_rpm=0, sd_axis_rotation_deg=0
+    )
+    assert small_field(replace(RELEASE, scatter=sure)).error == 0.0
+
+
+def test_the_pocket_of_a_drilled_ball_may_turn_with_more_than_a_legal_radius() -> None:
+    heavy = {"rg_in": 2.8, "k": (2.84 / 4.275) ** 2}
+    field = chance.pocket_field(MU, release=RELEASE, **heavy)
+    assert field.best is not None and field.best != chance.pocket_field(MU, release=RELEASE, rg_in=2.46).best
+    assert chance.miss_room(MU, field.best, release=RELEASE, **heavy) is not None
+
+
 def test_the_words_name_the_best_line_and_the_room_to_miss() -> None:
     field = small_field()
     room = chance.miss_room(MU, field.best, release=RELEASE, rg_in=2.5)
@@ -293,6 +349,15 @@ def test_one_layout_twice_differs_in_nothing() -> None:
     assert not same.apart_board.any() and not same.apart_low.any()
     assert all(d.middle == d.low == d.high == 0.0 and not d.clear for d in same.differences)
     checked(layouts_svg(same))
+
+
+def test_the_heaviest_legal_ball_is_compared_and_nothing_is_said_of_numbers_nobody_typed() -> None:
+    """Its effective radius of gyration, 2.82 in, is more than a rule allows to list."""
+    heavy = BallSpec(weight_lb=15, rg_in=2.78, differential_in=0.05, pin_to_pap_in=5.0, roughness_um=0.5)
+    assert np.sqrt(effective(heavy, RELEASE).k) * 4.275 > 2.8
+    two = layouts.compare_layouts(heavy, replace(heavy, pin_to_pap_in=1.0), RELEASE, LINE, FILM)
+    assert np.isfinite(two.first.sd_at_pins_boards)
+    assert (two.first.low_board <= two.first.high_board).all()
 
 
 def test_possible_worlds_have_the_widths_of_the_table() -> None:

@@ -148,3 +148,16 @@ def test_another_teams_sheet_is_like_one_that_does_not_exist(cast: Cast, pattern
 def test_signed_out_goes_to_the_door(client, cast: Cast) -> None:
     answer = client.get(reverse("compare-layouts", args=[cast.bo_ball.uuid]))
     assert answer.status_code == 302 and "sign-in" in answer["Location"]
+
+
+def test_the_heaviest_legal_ball_is_compared_without_a_word_of_numbers_nobody_typed(
+    cast: Cast, pattern: Pattern
+) -> None:
+    """Its effective radius of gyration is 2.82 in, more than a rule allows to list."""
+    cast.bo_ball.rg_in, cast.bo_ball.differential_in = 2.78, 0.05
+    cast.bo_ball.intermediate_differential_in = 0.0
+    cast.bo_ball.save()
+    Layout.objects.create(ball=cast.bo_ball, pin_to_pap_in=5, drilling_angle_deg=50, val_angle_deg=35)
+    page = ask(cast, cast.bo, pattern)
+    assert page.status_code == 200
+    assert "2.82" not in words(page) and "two-layouts" in page.content.decode()
