@@ -7,6 +7,7 @@ from urllib.parse import urlencode
 
 from django.utils.dateparse import parse_datetime
 
+from patterns.models import PatternVersion
 from sessions.models import Advice
 
 ACTION_WORDS = {
@@ -92,8 +93,10 @@ class Chance:
 class LaneCard:
     """One lane's answer. Everything is read from the stored result, so old answers still show."""
 
-    def __init__(self, answer: Advice) -> None:
+    def __init__(self, answer: Advice, named: PatternVersion | None = None) -> None:
+        """named: the sheet that the block names, so that the card can say where another one was dressed."""
         self.answer = answer
+        self.named = named
         self.result: Mapping[str, Any] = answer.result
         self.inputs: Mapping[str, Any] = answer.inputs
         self.lane = answer.lane
@@ -110,6 +113,16 @@ class LaneCard:
     @property
     def is_known(self) -> bool:
         return self.answer.action != Advice.Action.UNKNOWN
+
+    @property
+    def other_sheet(self) -> str:
+        """That the lane was dressed with another sheet than the block names; empty where it was not."""
+        named, pattern = self.named, self.inputs.get("pattern_uuid")
+        version = self.inputs.get("pattern_version")
+        # Answers of before the sheet's own key was kept with them say nothing.
+        if named is None or pattern is None or (pattern, version) == (str(named.pattern.uuid), named.number):
+            return ""
+        return f"Dressed with {self.inputs.get('pattern')} v{version}; this block’s sheet is {named}."
 
     @property
     def feet(self) -> Move | None:

@@ -10,6 +10,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET, require_POST
 
 from arsenal.access import BallNames, Reader, get_visible, may_change
+from patterns.models import PatternVersion
 from sessions import jobs
 from sessions.advice_cards import LaneCard
 from sessions.advice_sharing import hide_unshared_balls
@@ -36,17 +37,22 @@ def state_for(person: Reader, uuid: UUID, left_number: int) -> AdviceState:
 
 def _context(request: PageRequest, state: AdviceState) -> dict[str, object]:
     bowler = state.entry.bowler
+    named = _sheet_of(state) if state.answers else None
     open_now = state.entry.block.state == Block.State.OPEN
     return {
         "section": "desk",
         "state": state,
         # A page of its own shows everything; beside other things the reasons wait until they are opened.
         "expanded": not request.htmx or "full" in request.GET,
-        "cards": [LaneCard(answer) for answer in state.answers],
+        "cards": [LaneCard(answer, named) for answer in state.answers],
         # Whoever follows another bowler may count boards from the other side.
         "side": "" if bowler.person_id == request.user.pk else bowler.side_letter,
         "may_change": open_now and may_change(request.user, state.entry),
     }
+
+
+def _sheet_of(state: AdviceState) -> PatternVersion:
+    return PatternVersion.objects.select_related("pattern").get(blocks=state.entry.block_id)
 
 
 def _inside(request: PageRequest, state: AdviceState) -> HttpResponse:

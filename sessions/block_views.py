@@ -18,7 +18,7 @@ from patterns.models import Pattern
 from sessions import record
 from sessions.edit_page import edit_page
 from sessions.forms_event import BlockForm
-from sessions.lane_films import films_of_block
+from sessions.lane_films import films_of_block, other_sheets
 from sessions.models import Block, BlockEntry, Event, House, PairVisit
 from sessions.scores import BlockTotals, totals_by_entry
 
@@ -49,13 +49,15 @@ def block(request: HttpRequest, uuid: UUID) -> HttpResponse:
     )
     mine = set(changeable(person_of(request), BlockEntry).filter(block=found).values_list("pk", flat=True))
     totals = totals_by_entry(entries)
+    films = films_of_block(found, entries)
     context = {
         "section": "events",
         "this_block": found,
         "event": found.event,
         "rows": [EntryRow(e, totals[e.pk], list(e.visits.all()), e.pk in mine) for e in entries],
         "games": range(1, found.games_planned + 1),
-        "lanes": films_of_block(found, entries),
+        "lanes": films,
+        "other_sheets": other_sheets(films),
         "states": Block.State.choices,
         "may_change": may_change(person_of(request), found),
         "sees_pattern": visible(person_of(request), Pattern)

@@ -1,10 +1,16 @@
 """What is known of the film each lane began with, told in as few rows as say it."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from itertools import groupby
 
-from sessions.models import Block, BlockEntry, Dressing, Lane, NotDressed
+from django.db.models import Max
+from django.utils import timezone
+
+from sessions.counted import counting_lines
+from sessions.lane_state import dressed_lanes
+from sessions.models import Block, BlockEntry, Dressing, Lane, NotDressed, Shot
 
 
 @dataclass(frozen=True)
@@ -22,35 +28,53 @@ class Film:
         return f"Lane {first}" if first == last else f"Lanes {first}–{last}"
 
 
-def films_of(lanes: Iterable[Lane], block: Block | None = None) -> list[Film]:
-    """The lanes in order with their last dressing; with a block, also what is known before the block."""
-    ordered = sorted(lanes, key=lambda lane: lane.number)
+def films_of(lanes: Iterable[Lane]) -> list[Film]:
+    """The lanes in order with their last dressing, as the house knows it now."""
+    ordered = list(lanes)
     dressings = Dressing.objects.filter(lane__in=ordered).select_related("pattern_version__pattern")
     latest = {dressing.lane_id: dressing for dressing in dressings.order_by("done_at", "pk")}
-    not_dressed = set(
-        NotDressed.objects.filter(lane__in=ordered, before_block=block).values_list("lane_id", flat=True)
-        if block
-        else ()
-    )
-    singles = [
-        Film(
-            lanes=(lane,),
-            dressing=latest.get(lane.pk),
-            known_not_dressed=lane.pk in not_dressed,
-            other_sheet=block is not None
-            and lane.pk in latest
-            and latest[lane.pk].pattern_version_id != block.pattern_version_id,
-        )
-        for lane in ordered
-    ]
-    return [_together(list(group)) for _, group in groupby(enumerate(singles), key=_alike)]
+    return _in_rows([Film((lane,), latest.get(lane.pk)) for lane in ordered])
 
 
 def films_of_block(block: Block, entries: Sequence[BlockEntry]) -> list[Film]:
-    """The lanes that this block is planned on."""
+    """The lanes that this block is planned on, each with the dressing that this block is bowled on.
+
+    What was dressed for another day, or after the last ball of a block that is over, is not this block's.
+    """
     visits = [visit for entry in entries for visit in entry.visits.all()]
     lanes = {lane.pk: lane for visit in visits for lane in (visit.left_lane, visit.right_lane)}
-    return films_of(lanes.values(), block)
+    dressed = dressed_lanes(lanes.values(), block, _over_at(block)) if lanes else {}
+    known = NotDressed.objects.filter(lane__in=lanes, before_block=block)
+    not_dressed = set(known.values_list("lane_id", flat=True)) if lanes else set()
+    return _in_rows([_of_block(block, lane, dressed[pk].dressing, not_dressed) for pk, lane in lanes.items()])
+
+
+def other_sheets(films: Iterable[Film]) -> Mapping[str, Dressing]:
+    """By label, the dressings with another sheet than their block's."""
+    return {film.label: film.dressing for film in films if film.other_sheet and film.dressing}
+
+
+def _of_block(block: Block, lane: Lane, dressing: Dressing | None, not_dressed: Container[int]) -> Film:
+    is_other = dressing is not None and dressing.pattern_version_id != block.pattern_version_id
+    return Film((lane,), dressing, known_not_dressed=lane.pk in not_dressed, other_sheet=is_other)
+
+
+def _over_at(block: Block) -> datetime | None:
+    """When a block that is over had its last ball: one that is finished, or was bowled on an earlier day."""
+    zone = block.event.zone
+    is_finished = block.state == Block.State.FINISHED
+    if not is_finished and block.starts_at.astimezone(zone).date() >= timezone.now().astimezone(zone).date():
+        return None
+    thrown = Shot.objects.filter(entry__block=block, undone_at=None).aggregate(at=Max("thrown_at"))["at"]
+    typed = counting_lines().filter(game__entry__block=block).aggregate(at=Max("bowled_at"))["at"]
+    if thrown is None and typed is None and not is_finished:
+        return None
+    return max(moment for moment in (block.starts_at, thrown, typed) if moment is not None)
+
+
+def _in_rows(singles: Sequence[Film]) -> list[Film]:
+    ordered = sorted(singles, key=lambda film: film.lanes[0].number)
+    return [_together(list(group)) for _, group in groupby(enumerate(ordered), key=_alike)]
 
 
 def _alike(item: tuple[int, Film]) -> tuple[object, ...]:

@@ -197,7 +197,7 @@ def test_the_number_of_queries_does_not_grow_with_earlier_answers(
     for _ in range(5):
         answered(opened)
     client = opened.cast.client(opened.cast.bo)
-    with django_assert_max_num_queries(13):
+    with django_assert_max_num_queries(14):
         client.get(url_of(opened.bo), **HTMX)
 
 
