@@ -220,3 +220,21 @@ def _direction(boards: float) -> str:
     if boards == 0.0:
         return "the same"
     return f"{boards_words(boards)} {'inside' if boards > 0 else 'outside'}"
+
+
+# Every phrase in which a sentence of an advice addresses its bowler, and how another reader is told the same.
+_TOLD_OF = (
+    ("Your track", "The bowler’s track"),
+    ("your track", "the bowler’s track"),
+    ("From your shots", "From the bowler’s shots"),
+    ("you throw about", "the bowler throws about"),
+    ("in your worst tenth", "in the bowler’s worst tenth"),
+    ("because you play another line", "because the bowler plays another line"),
+)
+
+
+def told_to_another(sentence: str) -> str:
+    """A sentence of an advice for a reader who is not its bowler."""
+    for said, told in _TOLD_OF:
+        sentence = sentence.replace(said, told)
+    return sentence

@@ -7,6 +7,7 @@ from urllib.parse import urlencode
 
 from django.utils.dateparse import parse_datetime
 
+from motion.advice_text import told_to_another
 from patterns.models import PatternVersion
 from sessions.models import Advice
 
@@ -30,6 +31,7 @@ class Move:
     boards: float
     to_board: float
     inside_is: str  # "left" for a right-hander, "right" for a left-hander
+    whose: str = "your"
 
     @property
     def size(self) -> str:
@@ -50,7 +52,7 @@ class Move:
         """The same without left and right."""
         if self.is_none:
             return ""
-        return "away from your gutter" if self.boards > 0 else "toward your gutter"
+        return f"{'away from' if self.boards > 0 else 'toward'} {self.whose} gutter"
 
     @property
     def board(self) -> str:
@@ -93,10 +95,16 @@ class Chance:
 class LaneCard:
     """One lane's answer. Everything is read from the stored result, so old answers still show."""
 
-    def __init__(self, answer: Advice, named: PatternVersion | None = None) -> None:
-        """named: the sheet that the block names, so that the card can say where another one was dressed."""
+    def __init__(
+        self, answer: Advice, named: PatternVersion | None = None, *, is_readers_own: bool = True
+    ) -> None:
+        """named: the sheet that the block names, so that the card can say where another one was dressed.
+
+        is_readers_own: whether who reads it is the bowler, whom the sentences of an answer address.
+        """
         self.answer = answer
         self.named = named
+        self.is_readers_own = is_readers_own
         self.result: Mapping[str, Any] = answer.result
         self.inputs: Mapping[str, Any] = answer.inputs
         self.lane = answer.lane
@@ -125,6 +133,18 @@ class LaneCard:
         return f"Dressed with {self.inputs.get('pattern')} v{version}; this block’s sheet is {named}."
 
     @property
+    def reasons(self) -> list[str]:
+        return [self._told(reason) for reason in self.result.get("reasons") or ()]
+
+    @property
+    def surface(self) -> dict[str, Any] | None:
+        surface = self.result.get("surface")
+        return surface and surface | {"why": self._told(surface.get("why") or "")}
+
+    def _told(self, sentence: str) -> str:
+        return sentence if self.is_readers_own else told_to_another(sentence)
+
+    @property
     def feet(self) -> Move | None:
         return self._move("feet_move_boards", self.result.get("feet_board"))
 
@@ -134,7 +154,9 @@ class LaneCard:
 
     def _move(self, field: str, to_board: float | None) -> Move | None:
         boards = self.result.get(field)
-        return None if boards is None or to_board is None else Move(boards, to_board, self.inside_is)
+        if boards is None or to_board is None:
+            return None
+        return Move(boards, to_board, self.inside_is, "your" if self.is_readers_own else "the bowler’s")
 
     @property
     def target_ft(self) -> float | None:

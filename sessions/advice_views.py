@@ -38,15 +38,16 @@ def state_for(person: Reader, uuid: UUID, left_number: int) -> AdviceState:
 def _context(request: PageRequest, state: AdviceState) -> dict[str, object]:
     bowler = state.entry.bowler
     named = _sheet_of(state) if state.answers else None
+    is_own = bowler.person_id == request.user.pk
     open_now = state.entry.block.state == Block.State.OPEN
     return {
         "section": "desk",
         "state": state,
         # A page of its own shows everything; beside other things the reasons wait until they are opened.
         "expanded": not request.htmx or "full" in request.GET,
-        "cards": [LaneCard(answer, named) for answer in state.answers],
+        "cards": [LaneCard(answer, named, is_readers_own=is_own) for answer in state.answers],
         # Whoever follows another bowler may count boards from the other side.
-        "side": "" if bowler.person_id == request.user.pk else bowler.side_letter,
+        "side": "" if is_own else bowler.side_letter,
         "may_change": open_now and may_change(request.user, state.entry),
     }
 

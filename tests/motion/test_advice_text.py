@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -10,7 +11,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from motion.advice import advise
-from motion.advice_text import choice_reason, pair_reason, state_reason, would_change_text
+from motion.advice_text import (
+    choice_reason,
+    pair_reason,
+    state_reason,
+    told_to_another,
+    would_change_text,
+)
 from motion.advice_types import Candidate, Outlook
 from motion.causes import KINDS, Arrival, Cause
 from motion.compare import Compared
@@ -319,3 +326,23 @@ def test_numbers_in_words() -> None:
         "2.5 games",
     ]
     assert [share_words(share) for share in (0.0, 0.33, 0.5)] == ["hardly any", "about a third", "about half"]
+
+
+def test_no_sentence_addresses_a_reader_who_is_not_the_bowler() -> None:
+    kinds: tuple[tuple[str, float], ...] = (("speed", 1.0), ("revs", -0.1), ("ball", 0.1), ("lane", -0.1))
+    taught = [
+        state_reason(arrived(offset, 2.5, 0.3, Cause(kind=kind, shift_boards=offset - 2.5, amount=amount)))  # type: ignore[arg-type]
+        for offset in (5.5, -1.0)
+        for kind, amount in kinds
+    ]
+    worn = [state_reason(arrived(*case)) for case in ((0.0, 2.5, 0.3), (2.5, 2.5, 0.3), (2.5, 2.5, 0.0))]
+    chosen = [choice_reason("stay", seen(18.0), gain(0, 0), gain(1.0, 2.0), objective="floor")]
+    apart = [pair_reason(contrast(0.2), is_left=True, same_line=False, gains=(0.5, 0.2))]
+    sentences = [*taught, *worn, *chosen, *apart]
+    assert all(
+        re.search(r"\b(you|your)\b", sentence, re.I) for sentence in [taught[0], *worn, *chosen, *apart]
+    )
+    for sentence in sentences:
+        told = told_to_another(sentence)
+        assert not re.search(r"\b(you|your)\b", told, re.I), told
+        assert told[0].isupper() and told.endswith(".")

@@ -331,3 +331,14 @@ def test_a_result_with_parts_missing_still_shows(opened: OpenBlock, alive: None)
     bare = {key: None for key in a_result(opened.lanes[7]) if key not in ("hand", "status", "action")}
     answered(opened, **bare)
     assert "Lane 7" in text_of(opened, opened.cast.bo, opened.bo)
+
+
+def test_the_reasons_address_the_bowler_and_tell_another_reader_of_the_bowler(
+    opened: OpenBlock, alive: None
+) -> None:
+    reasons = ["Your track has lost about a third of its oil, so this line now arrives 2 boards high."]
+    answered(opened, reasons=reasons)
+    own, coach = (text_of(opened, person, opened.bo) for person in (opened.cast.bo, opened.cast.coach))
+    assert reasons[0] in own and "away from your gutter" in own
+    assert "The bowler’s track has lost about a third" in coach and "Your track" not in coach
+    assert "away from the bowler’s gutter" in coach and "your gutter" not in coach

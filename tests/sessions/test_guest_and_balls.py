@@ -206,3 +206,14 @@ def test_a_game_without_undone_shots_offers_none(opened: OpenBlock) -> None:
     assert "undone shot" not in text(
         opened.cast.client(opened.cast.bo), reverse("review", args=[opened.block.uuid])
     )
+
+
+@pytest.mark.parametrize("address", ["desk", "bags", "patterns", "houses"])
+def test_a_guest_is_told_that_nothing_is_shared_and_not_that_there_is_nothing(
+    opened: OpenBlock, address: str
+) -> None:
+    guest = text(opened.cast.client(opened.cast.guest), reverse(address))
+    assert "None shared with you." in guest
+    for untrue in ("No bowler to show", "No pattern yet", "No house yet", "No ball in a bag"):
+        assert untrue not in guest
+    assert "None shared with you." not in text(opened.cast.client(opened.cast.coach), reverse(address))
