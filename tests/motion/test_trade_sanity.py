@@ -77,6 +77,55 @@ def test_a_longer_pattern_moves_the_breakpoint_down_the_lane_and_takes_hook_away
     assert places[0]["hook"] > places[1]["hook"] > places[2]["hook"]
 
 
+def shot_that_leaves_the_oil_at(film, ball, length_ft, exit_board):
+    """The shot to the pocket that crosses the end of the pattern nearest to a board, and where it does."""
+    found = []
+    for target in np.arange(exit_board + 4.0, exit_board + 12.0, 0.25):
+        shot = pocket_shot(film, ball, target)
+        track = march_batch(
+            mu_map(film, ball), 17.0, 350.0, 47.0, shot["launch"], shot["laydown"], ball.rg_in, tracks=True
+        ).tracks()[0]
+        found.append((abs(track[int(length_ft)] - exit_board), track[int(length_ft)], shot))
+    return min(found, key=lambda one: one[0])[1:]
+
+
+@pytest.mark.parametrize("length_ft", [38.0, 40.0, 42.0])
+@pytest.mark.parametrize("ball", [STRONG, MIDDLE, POLISHED], ids=["strong", "middle", "polished"])
+def test_a_shot_that_leaves_the_oil_at_length_less_31_breaks_a_little_later_and_about_a_board_outside(
+    ball, length_ft
+):
+    """Common practice, no published source: length - 31 is the exit board, and such a shot is an ordinary
+    one. The range for "a little" and "about a board" is ours."""
+    exit_board, shot = shot_that_leaves_the_oil_at(house(length_ft), ball, length_ft, length_ft - 31.0)
+    assert exit_board == pytest.approx(length_ft - 31.0, abs=0.4)
+    assert shot["offset"] == pytest.approx(2.5, abs=0.2)
+    assert 3.0 < shot["entry"] < 6.0
+    assert 1.0 < shot["breakpoint_ft"] - length_ft < 6.0
+    assert 0.2 < exit_board - shot["breakpoint"] < 1.8
+
+
+@pytest.mark.parametrize("ball", [STRONG, MIDDLE, POLISHED], ids=["strong", "middle", "polished"])
+def test_more_rotation_turns_later_and_sharper(ball):
+    """Common practice, no published source. Later: where the path turns most per foot, and where it rolls.
+    Sharper: how much it turns there, and what it enters with."""
+    mu, line = mu_map(house(), ball), {"launch_deg": launch_deg(20.0, 14.0), "laydown_board": 20.0}
+    said = []
+    for rotation in (20.0, 35.0, 50.0, 65.0):
+        path = solve_path(
+            mu,
+            speed_mph=17.0,
+            rev_rate_rpm=350.0,
+            axis_rotation_deg=rotation,
+            rg_in=ball.rg_in,
+            **line,
+        )
+        turning = np.gradient(path.direction_deg, path.y_ft)
+        said.append((path.y_ft[np.argmax(turning)], path.roll_start_ft, turning.max(), path.entry_angle_deg))
+    assert (np.diff(np.array(said), axis=0) > 0.0).all()
+    latest = np.array(said)[-1] - np.array(said)[0]
+    assert 2.0 < latest[0] < 12.0 and 2.0 < latest[1] < 12.0
+
+
 def test_more_surface_reads_earlier_and_rolls_sooner():
     shots = []
     for roughness in (0.2, 0.6, 1.2):
