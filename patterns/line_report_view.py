@@ -111,7 +111,9 @@ def said(report: LineReport, hand: str) -> LineNumbers:
         worlds=report.worlds,
         pocket=percent(report.pocket.value),
         pocket_error=_points(report.pocket),
-        pocket_span="" if span is None else f"{percent(span.low)} to {percent(span.high)}",
+        pocket_span=""
+        if span is None
+        else f"{_together(percent(span.low))} to {_together(percent(span.high))}",
         split_or_washout=percent(report.split_or_washout.value),
         frame=f"{report.expected_frame.value:.1f}",
         worst_tenth=f"{worst.frame.value:.1f}",
@@ -150,16 +152,21 @@ def light_or_high(boards: float) -> str:
     return f"{size} {'light' if boards > 0.0 else 'high'}"
 
 
+def _together(words: str) -> str:
+    """Words that no line ends between."""
+    return words.replace(" ", "\N{NO-BREAK SPACE}")
+
+
 def _arrival_span(span: Span) -> str:
     nearer, further = sorted((span.low, span.high), key=abs)
     if span.low * span.high < 0.0:
-        return f"{light_or_high(span.low)} to {light_or_high(span.high)}"
-    return f"{abs(nearer):.1f} to {abs(further):.1f}"
+        return f"{_together(light_or_high(span.low))} to {_together(light_or_high(span.high))}"
+    return _together(f"{abs(nearer):.1f} to {abs(further):.1f}")
 
 
 def _angle_span(span: Span) -> str:
     low, high = signed(span.low), signed(span.high)
-    return "" if low == high else f"{low} to {high}"
+    return "" if low == high else _together(f"{low} to {high}")
 
 
 def _points(estimate: Estimate) -> str:
@@ -175,7 +182,9 @@ def _where(low: float | None, high: float | None, gutter: float, own: str, other
     def place(boards: float) -> str:
         return f"{abs(boards):.1f} boards {own if boards > 0.0 else other}"
 
-    arrive = f"from {place(low)} to {place(high)} of the head pin’s middle"
+    nearer, further = sorted((low, high), key=abs)
+    start = place(nearer) if nearer * further < 0.0 else f"{abs(nearer):.1f}"
+    arrive = f"from {start} to {place(further)} of the head pin’s middle"
     return f"{arrive}, {lost}" if lost else arrive
 
 

@@ -160,25 +160,36 @@ def test_small_changes_have_the_measured_sizes_on_a_lane_of_the_usual_kind() -> 
         assert offset is not None and 0.5 * boards < way * offset < 2.0 * boards, (field, amount, offset)
 
 
-def test_the_standard_error_is_the_spread_over_fresh_draws() -> None:
+@pytest.mark.parametrize("mu", [maps.rough(1), maps.smooth(1)])
+def test_the_standard_error_is_the_spread_over_fresh_draws(mu: np.ndarray) -> None:
     """Forty reports with draws of their own: their spread over what they state is 1, within what forty
     samples and eight scrambles leave open. Even draws also beat random ones of the same number."""
-    mu = maps.rough(1)
     answers = [report(mu, draws=64, scrambles=8, key=f"fresh {i}") for i in range(40)]
+
+    def stated(read) -> float:
+        return math.sqrt(float(np.mean([read(r).error ** 2 for r in answers])))
+
     for read in (
         lambda r: r.pocket,
         lambda r: r.split_or_washout,
         lambda r: r.expected_frame,
         lambda r: r.worst_tenth.frame,
         lambda r: of(r, "speed_mph", 0.5).pocket,
+        lambda r: of(r, "boards", -2.0).pocket,
         lambda r: of(r, "launch_deg", -0.1).pocket,
     ):
-        values = np.array([read(r).value for r in answers])
-        stated = math.sqrt(float(np.mean([read(r).error ** 2 for r in answers])))
-        assert 0.7 < values.std(ddof=1) / stated < 1.4
+        spread = np.std([read(r).value for r in answers], ddof=1)
+        assert 0.7 < spread / stated(read) < 1.4
     chance = float(np.mean([r.pocket.value for r in answers]))
-    stated = math.sqrt(float(np.mean([r.pocket.error**2 for r in answers])))
-    assert stated < 0.85 * math.sqrt(chance * (1.0 - chance) / 512)
+    assert stated(lambda r: r.pocket) < 0.85 * math.sqrt(chance * (1.0 - chance) / 512)
+
+
+def test_the_error_of_a_difference_is_that_of_the_difference() -> None:
+    """Two boards do little on this lane, so what they change is known better than either chance."""
+    answer = report(maps.smooth(1))
+    change = of(answer, "boards", -2.0)
+    assert change.offset_boards is not None and abs(change.offset_boards) < 0.3
+    assert change.pocket.error < 0.7 * answer.pocket.error
 
 
 def test_two_lines_close_together_are_told_apart_better_than_with_draws_of_their_own() -> None:

@@ -31,7 +31,7 @@ def test_the_page_says_what_each_change_does_with_its_error_and_that_it_is_a_mod
     told = words(page)
     section = told[told.index("What a small change does") :]
     assert "A model, not a measurement" in section and "standard error" in section
-    assert "On the line compared, board 22 over board 15." in section
+    assert "on the line compared: board 22 over board 15." in section
     for name in ("0.5 mph slower", "5° more axis rotation", "25 rpm less rev rate"):
         assert name in section
     row = re.search(r"0\.5 mph faster ([\d.]+) (light|high) .*?± ([\d.]+)", section)
