@@ -75,6 +75,7 @@ class LineNumbers:
     own_gutter: str
     other_way: str
     speed_room: RoomWords | None
+    in_gutter: bool
     changes: list[Change]
 
 
@@ -122,6 +123,7 @@ def said(report: LineReport, hand: str) -> LineNumbers:
         own_gutter=own,
         other_way=other,
         speed_room=_room(report.speed_room),
+        in_gutter=report.offset_boards is None,
         changes=[_change(each, own, other) for each in report.sensitivities],
     )
 
@@ -184,7 +186,7 @@ def _where(low: float | None, high: float | None, gutter: float, own: str, other
 
     nearer, further = sorted((low, high), key=abs)
     start = place(nearer) if nearer * further < 0.0 else f"{abs(nearer):.1f}"
-    arrive = f"from {start} to {place(further)} of the head pin’s middle"
+    arrive = f"they arrive from {start} to {place(further)} of the head pin’s middle"
     return f"{arrive}, {lost}" if lost else arrive
 
 
