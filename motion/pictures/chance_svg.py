@@ -65,7 +65,7 @@ def chance_words(field: PocketField, room: MissRoom | None = None) -> str:
         return "No line tried here finds the pocket with a chance of one percent."
     said = (
         f"Best: laid down on board {best.laydown_board:g} over board {best.target_board:g} at "
-        f"{best.target_ft:g} feet, pocket {percent(field.best_chance)} of the time."
+        f"{best.target_ft:g} feet, pocket {percent(field.best_chance)} of the time ({_by_draws(field.error)})."
     )
     shares = field.chance[np.isfinite(field.chance)]
     half = int((shares >= 0.5).sum())
@@ -83,6 +83,13 @@ def chance_words(field: PocketField, room: MissRoom | None = None) -> str:
         f"{said} The intended throw may miss the target by {_room(room.outside_boards)} to the outside and "
         f"{_room(room.inside_boards)} to the inside and still find the pocket."
     )
+
+
+def _by_draws(error: float) -> str:
+    """The standard error of a chance, which comes of the throws that were tried and not of the model."""
+    points = 100.0 * error
+    size = f"{points:.0f} points" if points >= 1.5 else "one point" if points >= 0.75 else "under a point"
+    return f"standard error by the throws tried {size}"
 
 
 def _cropped(field: PocketField, present: Line | None) -> PocketField:

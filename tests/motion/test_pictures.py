@@ -262,6 +262,8 @@ def test_the_words_name_the_best_line_and_the_room_to_miss() -> None:
     room = chance.miss_room(MU, field.best, release=RELEASE, rg_in=2.5)
     words = chance_words(field, room)
     assert f"laid down on board {field.best.laydown_board:g} over board {field.best.target_board:g}" in words
+    assert re.search(r"standard error by the throws tried (\d points|one point|under a point)", words)
+    assert "throws tried 7 points" in chance_words(replace(field, error=0.07))
     root = checked(chance_svg(field, room, present=LINE))
     assert root.find(f"{SVG}desc").text == words
     for hand in ("left", "right"):
