@@ -29,8 +29,8 @@ from motion.parameters import PARAMETERS
 from motion.streams import stratified_normals
 
 # Films that differ from their sheet board by board by a share s (smooth over 3 boards) move lines more than
-# six boards apart by 3 s to 4 s boards against each other, rms, where the film tapers evenly, and by 5 s to 7 s
-# where it has steep walls (script/measure_line_error.py). What walls add is left to line_error_boards.
+# six boards apart by 3 s to 4 s boards against each other, rms, where the film tapers evenly, and by 5 s to
+# 7 s where it has steep walls (script/measure_line_error.py). What walls add is left to line_error_boards.
 BOARDS_BY_SHAPE = 3.3
 PRESENT_SD = 0.05  # of the error on the present line itself [boards]: as good as none
 PINS_READ_SD = 2.0  # assumed: how well pins alone tell the offset [boards]

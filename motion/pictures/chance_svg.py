@@ -65,7 +65,8 @@ def chance_words(field: PocketField, room: MissRoom | None = None) -> str:
         return "No line tried here finds the pocket with a chance of one percent."
     said = (
         f"Best: laid down on board {best.laydown_board:g} over board {best.target_board:g} at "
-        f"{best.target_ft:g} feet, pocket {percent(field.best_chance)} of the time ({_by_draws(field.error)})."
+        f"{best.target_ft:g} feet, pocket {percent(field.best_chance)} of the time "
+        f"({_by_draws(field.error)})."
     )
     shares = field.chance[np.isfinite(field.chance)]
     half = int((shares >= 0.5).sum())
