@@ -8,9 +8,10 @@ from motion.equipment import BallFacts, Check, check_ball
 
 @dataclass(frozen=True)
 class CheckSummary:
-    """How many checks came out which way."""
+    """How many checks came out which way; `by_date`: outside the limit unless approved earlier."""
 
     outside: tuple[Check, ...]
+    by_date: tuple[Check, ...]
     unknown: int
     passed: int
 
@@ -40,6 +41,7 @@ def ball_checks(ball: Ball) -> tuple[Check, ...]:
 def summarise(checks: tuple[Check, ...]) -> CheckSummary:
     return CheckSummary(
         outside=tuple(check for check in checks if check.verdict == "outside the limit"),
-        unknown=sum(check.verdict == "not known" for check in checks),
+        by_date=tuple(check for check in checks if check.allowed_before is not None),
+        unknown=sum(check.verdict == "not known" and check.allowed_before is None for check in checks),
         passed=sum(check.verdict == "pass" for check in checks),
     )

@@ -12,6 +12,7 @@ class _Plug:
 
     choices: Callable[[Ball, Person], Choices] | None = None
     link: Callable[[SurfaceEntry, str], None] | None = None
+    in_play: Callable[[Ball], str] | None = None
 
 
 def block_key(entry: SurfaceEntry | None) -> str:
@@ -21,13 +22,17 @@ def block_key(entry: SurfaceEntry | None) -> str:
 
 
 def register(
-    choices: Callable[[Ball, Person], Choices] | None, link: Callable[[SurfaceEntry, str], None] | None
+    choices: Callable[[Ball, Person], Choices] | None,
+    link: Callable[[SurfaceEntry, str], None] | None,
+    in_play: Callable[[Ball], str] | None = None,
 ) -> None:
-    """`choices(ball, person)` lists (uuid, label) of blocks; `link(entry, uuid)` stores the one chosen."""
-    _Plug.choices, _Plug.link = (
-        staticmethod(choices) if choices else None,
-        staticmethod(link) if link else None,
-    )
+    """`choices(ball, person)` lists (uuid, label) of blocks; `link(entry, uuid)` stores the one chosen.
+
+    `in_play(ball)` names the running block that the ball is in the bag of, or is empty.
+    """
+    _Plug.choices = staticmethod(choices) if choices else None
+    _Plug.link = staticmethod(link) if link else None
+    _Plug.in_play = staticmethod(in_play) if in_play else None
 
 
 def block_choices(ball: Ball, person: Person) -> Choices:
@@ -37,3 +42,7 @@ def block_choices(ball: Ball, person: Person) -> Choices:
 def link_block(entry: SurfaceEntry, key: str) -> None:
     if _Plug.link:
         _Plug.link(entry, key)
+
+
+def in_play(ball: Ball) -> str:
+    return _Plug.in_play(ball) if _Plug.in_play else ""

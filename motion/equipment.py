@@ -43,6 +43,8 @@ class Check:
     status: Status
     note: str = ""
     deference: str = DEFERENCE
+    # Set where the number is outside today's limit and only an approval before this day allows it.
+    allowed_before: date | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +140,13 @@ def _within(
 
 
 def _check(
-    rule: _Rule, value: float | bool | None, value_text: str, limit: str, verdict: Verdict, note: str
+    rule: _Rule,
+    value: float | bool | None,
+    value_text: str,
+    limit: str,
+    verdict: Verdict,
+    note: str,
+    allowed_before: date | None = None,
 ) -> Check:
     return Check(
         rule=rule.rule,
@@ -150,6 +158,7 @@ def _check(
         source=rule.source,
         status=rule.status,
         note=note,
+        allowed_before=allowed_before,
     )
 
 
@@ -209,6 +218,7 @@ def _hardness(ball: BallFacts) -> Check:
             "at least 73 Shore D (72 if approved before 2021)",
             "not known",
             "Depends on the approval date, which is not entered.",
+            HARDNESS_RAISED,
         )
     return _within(rule, ball.hardness_d, low=73.0)
 
@@ -225,7 +235,7 @@ def _rg(ball: BallFacts) -> Check:
     if ball.approved_on is None and ball.rg_in is not None and 2.430 <= ball.rg_in < 2.460:
         limit = "2.460 to 2.800 in (from 2.430 in if approved before 1 Jul 2010)"
         note = "Depends on the approval date, which is not entered."
-        return _check(rule, ball.rg_in, f"{ball.rg_in:g} in", limit, "not known", note)
+        return _check(rule, ball.rg_in, f"{ball.rg_in:g} in", limit, "not known", note, RG_FLOOR_RAISED)
     return _within(rule, ball.rg_in, low=2.430 if older else 2.460, high=2.800)
 
 
@@ -245,7 +255,15 @@ def _differential(ball: BallFacts) -> Check:
     ):
         limit = "at most 0.060 in (0.080 in if approved before February 2005)"
         note = "Depends on the approval date, which is not entered."
-        return _check(rule, ball.differential_in, f"{ball.differential_in:g} in", limit, "not known", note)
+        return _check(
+            rule,
+            ball.differential_in,
+            f"{ball.differential_in:g} in",
+            limit,
+            "not known",
+            note,
+            DIFFERENTIAL_LOWERED,
+        )
     return _within(rule, ball.differential_in, high=0.080 if older else 0.060)
 
 

@@ -1,6 +1,6 @@
 """Offers the bowler's blocks to the surface form and stores the one chosen.
 
-The form lives in an app below, which knows no blocks; `sessions.apps` plugs these two functions in.
+The form lives in an app below, which knows no blocks; `sessions.apps` plugs these functions in.
 """
 
 import uuid
@@ -26,5 +26,12 @@ def link(entry: SurfaceEntry, key: str) -> None:
     )
 
 
+def in_play(ball: Ball) -> str:
+    """The running block that has this ball in a bag; empty where none has."""
+    running = Block.objects.filter(state=Block.State.OPEN, entries__bag__ball=ball).select_related("event")
+    block = running.order_by("-starts_at", "-pk").first()
+    return f"{block.event}: {block}" if block else ""
+
+
 def plug_in() -> None:
-    surface_blocks.register(choices, link)
+    surface_blocks.register(choices, link, in_play)

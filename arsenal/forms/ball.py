@@ -62,6 +62,14 @@ class BallForm(StoredForm):
         field_classes = {"drilled_on": DayField, "approved_on": DayField}
         widgets = {"note": forms.Textarea(attrs={"rows": 3})}
 
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if self.is_new:
+            # Every ball has one; 0 would be a guess that passes for a number that was read.
+            self.fields["differential_in"].required = True
+            self.fields["differential_in"].initial = None
+            self.initial["differential_in"] = None
+
 
 class LayoutForm(StoredForm):
     """A ball has one layout. It is made by its first save, so version 0 stands for "there was none"."""

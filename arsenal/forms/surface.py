@@ -9,8 +9,8 @@ from django.utils import timezone
 
 from arsenal.forms.base import StoredForm, WhenField
 from arsenal.models import Person, Stamped, SurfaceEntry
-from arsenal.models.surface import MOST_PADS, SurfaceKind, WindowKind
-from arsenal.surface_blocks import block_choices, block_key, link_block
+from arsenal.models.surface import ALTERING, MOST_PADS, SurfaceKind, WindowKind
+from arsenal.surface_blocks import block_choices, block_key, in_play, link_block
 
 WET = [("", "Not noted"), ("True", "Wet"), ("False", "Dry")]
 
@@ -83,6 +83,11 @@ class SurfaceForm(StoredForm):
         self.initial["done_at"] = self.initial.get("done_at") or timezone.now()
         # The page leaves out what does not go with the kind.
         self.fields["window"].required = False
+        # Work on a ball in play may put it out, so nothing is taken for granted about when it was done.
+        self.in_play = in_play(self.instance.ball) if self.instance.corrects is None else ""
+        if self.in_play:
+            self.fields["window"].choices = [("", "Choose"), *WindowKind.choices]  # type: ignore[attr-defined]
+            self.initial["window"] = ""
         blocks = block_choices(self.instance.ball, person)
         self.initial["before_block"] = block_key(self.instance.corrects)
         if blocks:
@@ -94,7 +99,13 @@ class SurfaceForm(StoredForm):
         return bool(self.cleaned_data["by_machine"])
 
     def clean_window(self) -> str:
-        return self.cleaned_data["window"] or str(WindowKind.HOME)
+        window = self.cleaned_data["window"]
+        if not window and self.in_play and self.cleaned_data.get("kind") in ALTERING:
+            raise ValidationError(
+                f"In which kind of window is missing: the ball is in the bag of a running block"
+                f" ({self.in_play}). Choose one of: {', '.join(str(label) for label in WindowKind.labels)}."
+            )
+        return window or str(WindowKind.HOME)
 
     def store(self, person: Person) -> Stamped:
         self.instance.entered_by = person

@@ -209,3 +209,38 @@ def test_no_page_has_script_or_style_within_it(cast: Cast) -> None:
 )
 def test_measures_are_shown_in_the_chosen_units(shown: str, expected: str) -> None:
     assert shown == expected
+
+
+def test_the_differential_of_a_new_ball_is_not_guessed(cast: Cast) -> None:
+    client, url = cast.client(cast.bo), reverse("ball-new", args=[cast.bo_bowler.uuid])
+    page = client.get(url).content.decode()
+    field = page[page.index('name="differential_in"') :].split(">")[0]
+    assert "value=" not in field and "required" in field
+    sent = {"name": "Green Lantern", "cover": "reactive_solid", "weight_lb": "15", "rg_in": "2.5"}
+    refused = client.post(url, sent)
+    assert refused.status_code == 400 and "Differential is missing" in refused.content.decode()
+    assert 'value="0.045"' in client.get(reverse("ball-edit", args=[cast.bo_ball.uuid])).content.decode()
+
+
+@pytest.mark.parametrize(
+    ("changed", "text"),
+    [
+        (
+            {"rg_in": 2.44},
+            "Radius of gyration 2.44 in: outside today’s limit unless approved before 1 July 2010",
+        ),
+        (
+            {"differential_in": 0.07},
+            "Total differential 0.07 in: outside today’s limit unless approved before 1 February 2005",
+        ),
+    ],
+)
+def test_a_number_that_only_an_older_approval_allows_is_said_in_the_summary(
+    cast: Cast, changed: dict[str, float], text: str
+) -> None:
+    client, url = cast.client(cast.bo), reverse("ball", args=[cast.bo_ball.uuid])
+    assert "unless approved before" not in client.get(url).content.decode()
+    Ball.objects.filter(pk=cast.bo_ball.pk).update(**changed)
+    assert text in client.get(url).content.decode()
+    Ball.objects.filter(pk=cast.bo_ball.pk).update(approved_on=date(2004, 5, 1))
+    assert "unless approved before" not in client.get(url).content.decode()
