@@ -11,7 +11,7 @@ from arsenal.models import SurfaceEntry
 from arsenal.surface_state import SurfacePoint
 
 WIDTH, HEIGHT = 640.0, 260.0
-LEFT, RIGHT, TOP, BOTTOM = 44.0, 12.0, 12.0, 44.0
+LEFT, RIGHT, TOP, BOTTOM = 64.0, 12.0, 42.0, 44.0
 ROOM_FOR_LABELS = 240.0
 
 
@@ -66,7 +66,7 @@ def surface_drawing(points: list[SurfacePoint], now: datetime) -> SurfaceDrawing
         ),
         last_x=xs[-1],
         last_y=y(last.roughness_um),
-        levels=[Tick(y(top * part), f"{top * part:.2g}") for part in (0.0, 0.5, 1.0)],
+        levels=[Tick(y(level), f"{level:g}") for level in _levels(top)],
         days=_days(start, end, x),
         marks=[_mark(x(point.when), point.entry) for point in points if point.entry is not None],
         words=f"Roughness Ra from {points[0].when:%Y-%m-%d} to now: first {points[0].roughness_um:.2f},"
@@ -97,10 +97,21 @@ def _band(xs: list[float], upper: list[float], lower: list[float]) -> str:
     return " ".join([_steps(xs, upper), *back, "Z"])
 
 
+# A scale's end, as a multiple of a power of ten, with the steps between its ticks that are round as well.
+SCALES = ((1.0, 2), (1.5, 3), (2.0, 2), (3.0, 3), (4.0, 2), (6.0, 3), (8.0, 2), (10.0, 2))
+
+
 def _round_up(value: float) -> float:
-    """A scale's end that reads well: 1, 2 or 5 times a power of ten, or half steps of it."""
+    """A scale's end that reads well."""
     power = 10.0 ** math.floor(math.log10(value))
-    return next(step * power for step in (1.0, 1.5, 2.0, 3.0, 5.0, 7.5, 10.0) if step * power >= value)
+    return next(end * power for end, _ in SCALES if end * power >= value)
+
+
+def _levels(top: float) -> list[float]:
+    """Round numbers from nothing to the scale's end."""
+    power = 10.0 ** math.floor(math.log10(top) + 1e-9)
+    steps = next(count for end, count in SCALES if math.isclose(end * power, top))
+    return [round(top * step / steps, 6) for step in range(steps + 1)]
 
 
 def _days(start: datetime, end: datetime, x: Callable[[datetime], float]) -> list[Tick]:

@@ -142,7 +142,17 @@
     form.querySelectorAll("[data-line]").forEach(tellLine);
   });
 
+  // What was refused stands above the form, and the button pressed may be far below it.
+  const showRefusal = (within) => {
+    const refused = within && within.querySelector(".refused");
+    if (!refused) return;
+    refused.focus({ preventScroll: true });
+    refused.scrollIntoView({ block: "center" });
+  };
+
   document.addEventListener("htmx:afterSettle", (event) => {
+    // htmx may name the element that was swapped out; the page holds the one that came in.
+    if (event.target.id === "lane-side") showRefusal(document.getElementById("lane-side"));
     if (event.target.id === "lane-side" || event.target.querySelector?.("#lane-side")) quietUntil = Date.now() + GUARD_MS;
     prepareAll();
   });
@@ -154,6 +164,7 @@
     status.innerHTML = '<p class="note bad">Not sent. Press the button again: it cannot be logged twice.</p>';
     quietUntil = 0;
   }));
-  document.addEventListener("DOMContentLoaded", prepareAll);
-  if (document.readyState !== "loading") prepareAll();
+  const begin = () => { prepareAll(); showRefusal(document); };
+  if (document.readyState === "loading") document.addEventListener("DOMContentLoaded", begin);
+  else begin();
 })();

@@ -1,6 +1,7 @@
 """Surface now and games since come from the log and the games logged, and from nothing else."""
 
 from datetime import UTC, datetime, timedelta
+from itertools import pairwise
 from typing import Any
 
 import pytest
@@ -10,7 +11,7 @@ from django.utils import timezone
 
 from arsenal.engine_inputs import ball_spec, engine_notes, release_spec
 from arsenal.models import Ball, Layout, Release, SurfaceEntry
-from arsenal.surface_drawing import surface_drawing
+from arsenal.surface_drawing import _levels, _round_up, surface_drawing
 from arsenal.surface_state import surface_history, surface_logs, surface_state, surface_states
 from motion.grit import grit_to_ra_um
 from sessions.models import BlockEntry, Game, GameLine, House, Lane, LineStretch, PracticeWindow, Shot
@@ -236,6 +237,11 @@ def test_the_history_steps_through_entries_and_games_and_ends_at_now(cast: Cast,
     assert picture is not None
     assert [mark.kind for mark in picture.marks] == ["sanded"]
     assert f"now {history[-1].roughness_um:.2f}" in picture.words
+    # Round ticks from nothing up, each with room for its label beside the drawing.
+    levels = [float(level.label) for level in picture.levels]
+    assert levels[0] == 0.0 and levels == sorted(levels) and len(levels) in (3, 4)
+    assert all(len(level.label) <= 4 for level in picture.levels)
+    assert {round(b - a, 6) for a, b in pairwise(levels)} == {levels[1]}
     assert surface_drawing([], timezone.now()) is None
     # A ball sanded a moment ago: labels of its first minutes would lie on each other.
     moment = surface_drawing(history[:1], history[0].when + timedelta(minutes=2))
@@ -279,3 +285,20 @@ def test_a_release_becomes_its_numbers_and_covariance(cast: Cast) -> None:
     matrix[0][3] = matrix[3][0] = 0.5
     release.scatter_correlation = matrix
     assert release_spec(release).scatter.covariance()[0, 3] == pytest.approx(0.5 * 0.3 * 10.0)
+
+
+@pytest.mark.parametrize(
+    ("value", "levels"),
+    [
+        (0.07, [0.0, 0.04, 0.08]),
+        (0.36, [0.0, 0.2, 0.4]),
+        (0.62, [0.0, 0.4, 0.8]),
+        (0.75, [0.0, 0.4, 0.8]),
+        (0.95, [0.0, 0.5, 1.0]),
+        (1.2, [0.0, 0.5, 1.0, 1.5]),
+        (2.4, [0.0, 1.0, 2.0, 3.0]),
+        (6.0, [0.0, 2.0, 4.0, 6.0]),
+    ],
+)
+def test_the_ticks_of_the_roughness_are_round(value: float, levels: list[float]) -> None:
+    assert _levels(_round_up(value)) == levels

@@ -270,3 +270,34 @@ def test_without_script_the_same_form_logs(bowling: Scene, open_as: OpenAs, live
     expect(still.locator(".place .where")).to_have_text("Game 1, frame 1.2")
     context.close()
     assert lefts() == [(10,)]
+
+
+def test_a_refusal_is_brought_into_view_and_read_out(phone: Thumb) -> None:
+    # That a refusal is an answer of 400 is reported on the console, and meant here.
+    phone.page.evaluate("console.error = () => {}")
+    phone.tap(".more summary")
+    phone.page.locator("[name=breakpoint_board]").fill("fish")
+    phone.page.locator("[name=speed_mph]").fill("90")
+    phone.page.evaluate("window.scrollTo(0, document.body.scrollHeight)")
+    assert phone.page.evaluate("window.scrollY") > 0
+    phone.page.evaluate("document.querySelector('.all-down').click()")
+    refused = phone.page.locator(".refused")
+    expect(refused).to_contain_text("“fish”")
+    expect(refused).to_be_focused()
+    expect(refused).to_be_in_viewport(ratio=1)
+
+
+def test_the_shots_of_a_review_fit_the_width_of_a_phone(open_as: OpenAs, bowling: Scene) -> None:
+    line = {"laydown_board": 20.0, "target_board": 12.0}
+    bowling.log([10], hit_word="light", **line)
+    bowling.log()
+    bowling.log(hit_word="flush", note="felt good", **line)
+    page = open_as(bowling.cast.bo, PHONE)
+    page.goto(f"/blocks/{bowling.block.uuid}/review/")
+    page.get_by_text("3 shots", exact=True).click()
+    expect(page.locator(".shots")).to_be_visible()
+    right = page.evaluate(
+        "() => Math.max(...[...document.querySelectorAll('.shots td, .shots a')]"
+        ".map(cell => cell.getBoundingClientRect().right))"
+    )
+    assert overflow(page) == 0 and right <= PHONE["width"]
