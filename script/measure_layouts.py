@@ -1,8 +1,8 @@
 """Measure what docs/layout.md says of layouts besides the fit: nice python script/measure_layouts.py
 
-Its figures are marked there by a dagger. Prints, in the order of the page: what the cover does by flare, the swing of a rolling ball, what the assumed
-numbers of the cover leave open, and four layouts of one ball with the turn at release and a bowler's scatter
-beside them. About a minute.
+Its figures are marked there by a dagger. Prints, in the order of the page: what the cover does by flare, the
+swing of a rolling ball, what the assumed numbers of the cover leave open, and four layouts of one ball with
+the turn at release and a bowler's scatter beside them. Half a minute.
 """
 
 from __future__ import annotations
