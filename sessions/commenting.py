@@ -12,6 +12,7 @@ from django.db.models import Model, QuerySet
 from django.http import Http404
 
 from arsenal.access import get_visible, may_change, visible
+from arsenal.forms.voice import PlainForm
 from arsenal.models import Ball, Person
 from sessions.models import Comment, Game, Shot
 
@@ -46,7 +47,7 @@ def _on(person: Person, **things: Any) -> QuerySet[Comment]:
     return visible(person, Comment).filter(**things).select_related("written_by")
 
 
-class CommentForm(forms.Form):
+class CommentForm(PlainForm, forms.Form):
     """The uuid makes a doubled submission find the first one."""
 
     uuid = forms.UUIDField(widget=forms.HiddenInput)

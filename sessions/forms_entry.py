@@ -7,6 +7,7 @@ from django import forms
 from django.http import QueryDict
 
 from arsenal.edits import StaleEdit
+from arsenal.forms.voice import PlainForm
 from arsenal.models import Ball, Bowler
 from sessions.forms_base import moment_field, number_field
 from sessions.limits import LANE, MOVE
@@ -33,7 +34,7 @@ class LaneField(ModelChoiceField):
         super().__init__(to_field_name="number", empty_label=None, **kwargs)
 
 
-class PairForm(forms.Form):
+class PairForm(PlainForm, forms.Form):
     """The lane a bowler starts on says the pair and the side at once."""
 
     lane = LaneField(label="Starts on lane")
@@ -76,7 +77,7 @@ class BagField(ModelMultipleChoiceField):
         )
 
 
-class EnterForm(forms.Form):
+class EnterForm(PlainForm, forms.Form):
     """Which bowler bowls in the block; the bag begins with all balls in use, up to the event's limit."""
 
     uuid = forms.UUIDField(widget=forms.HiddenInput)
@@ -98,7 +99,7 @@ class EnterForm(forms.Form):
         field.queryset = bowlers.filter(team=block.event.team, is_active=True)
 
 
-class EntryForm(forms.Form):
+class EntryForm(PlainForm, forms.Form):
     version = forms.IntegerField(widget=forms.HiddenInput)
     objective = forms.ChoiceField(choices=Objective.choices)
     balls = BagField()

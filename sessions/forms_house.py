@@ -6,6 +6,7 @@ from typing import Any
 from django import forms
 from django.utils import timezone
 
+from arsenal.forms.voice import PlainForm
 from arsenal.models import Person
 from patterns.models import PatternVersion
 from sessions import record
@@ -55,7 +56,7 @@ def undressed(block: Block) -> list[Lane]:
     return list(on.exclude(pk__in=known).order_by("number"))
 
 
-class DressForm(forms.Form):
+class DressForm(PlainForm, forms.Form):
     """Which lanes were dressed, when, with which sheet and before which block; or known not to be."""
 
     uuid = forms.UUIDField(widget=forms.HiddenInput)

@@ -5,6 +5,7 @@ from typing import Any
 
 from django import forms
 
+from arsenal.forms.voice import PlainForm
 from sessions.forms_base import ReleaseField, moment_field, number_field
 from sessions.lane_side import remembered
 from sessions.limits import STRETCH_LIMITS
@@ -15,7 +16,7 @@ ROWS = 4
 _PARTS = ("first_frame", "last_frame", "ball", "laydown_board", "target_board", "target_ft", "release")
 
 
-class LineForm(forms.Form):
+class LineForm(PlainForm, forms.Form):
     """Rows without a ball are not used; row n's fields are stretch_n_ball and so on."""
 
     uuid = forms.UUIDField(widget=forms.HiddenInput)

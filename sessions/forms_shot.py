@@ -6,6 +6,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
+from arsenal.forms.voice import PlainForm
 from arsenal.models import Ball
 from motion.leaves import PINS
 from motion.pocket import HIT_WORDS
@@ -26,7 +27,7 @@ _NUMBERS = (
 )
 
 
-class ShotForm(forms.Form):
+class ShotForm(PlainForm, forms.Form):
     """`outcome` is the button: all pins down, those touched left standing, or none down."""
 
     uuid = forms.UUIDField(

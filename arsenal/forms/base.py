@@ -11,6 +11,7 @@ from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 from django.db.models import Model
 
 from arsenal.edits import SentBefore, StaleEdit, create_once, save_edit
+from arsenal.forms.voice import PlainForm
 from arsenal.limits import Limit
 from arsenal.models import Person
 from arsenal.models.base import Stamped
@@ -92,7 +93,7 @@ class FieldGroup:
         return any(field.errors for field in self.fields)
 
 
-class StoredForm(ModelForm):
+class StoredForm(PlainForm, ModelForm):
     """Creates a row once per uuid, or edits one unless somebody was faster.
 
     `FOLDED` names the groups of fields that are folded away, by their titles.

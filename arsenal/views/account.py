@@ -3,17 +3,17 @@
 from django.contrib import messages
 from django.contrib.auth import update_session_auth_hash
 from django.contrib.auth.decorators import login_required
-from django.contrib.auth.forms import PasswordChangeForm
 from django.contrib.auth.views import LoginView, LogoutView
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
-from arsenal.forms.people import AccountForm
+from arsenal.forms.people import AccountForm, NewPasswordForm, SignInForm
 from arsenal.views.person import person_of
 
 
 class SignIn(LoginView):
     template_name = "arsenal/sign_in.html"
+    authentication_form = SignInForm
     redirect_authenticated_user = True
 
 
@@ -27,7 +27,7 @@ def account(request: HttpRequest) -> HttpResponse:
     person = person_of(request)
     part = request.POST.get("part")
     settings_form = AccountForm(request.POST if part == "settings" else None, instance=person)
-    password_form = PasswordChangeForm(person, request.POST if part == "password" else None)
+    password_form = NewPasswordForm(person, request.POST if part == "password" else None)
     # Two forms share the page: neither takes the focus, least of all on a phone.
     password_form.fields["old_password"].widget.attrs.pop("autofocus", None)
     if part == "settings" and settings_form.is_valid():

@@ -5,9 +5,11 @@ from datetime import timedelta
 from typing import Any
 
 import pytest
+from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
+from arsenal.forms.people import NewPersonForm
 from arsenal.models import Ball, Bowler, Layout, Release, SurfaceEntry
 from tests.conftest import Cast
 
@@ -249,3 +251,37 @@ def test_a_uuid_that_is_somebody_elses_answers_like_nothing(cast: Cast) -> None:
         assert answer.status_code == 404
         assert "Secret Heron" not in answer.content.decode()
     assert not Ball.objects.filter(name="Tin Lantern").exists()
+
+
+@pytest.mark.parametrize(
+    ("sent", "message"),
+    [
+        ({"username": "ada"}, "Username “ada” is not allowed: somebody has it; choose another."),
+        ({"username": "a b"}, "Username “a b” is not allowed: letters, digits and @ . + - _ only."),
+        ({"username": ""}, "Username is missing: up to 150 characters."),
+        ({"first_name": ""}, "Your name is missing: up to 150 characters."),
+        ({"username": "u" * 151}, "Username of 151 characters is too long: up to 150."),
+        ({"password1": ""}, "Password is missing."),
+    ],
+)
+def test_a_new_account_is_refused_in_the_words_of_the_pages(
+    cast: Cast, sent: dict[str, str], message: str
+) -> None:
+    good = {"first_name": "Una", "username": "una", "password1": "lane-oil-41", "password2": "lane-oil-41"}
+    form = NewPersonForm({**good, **sent})
+    texts = [str(text) for errors in form.errors.values() for text in errors]
+    assert message in texts and NewPersonForm(good).is_valid()
+    for text in texts:
+        assert "This field" not in text and "A user with" not in text and "Enter a valid" not in text
+
+
+def test_every_form_says_what_is_missing_and_what_may_be_chosen(cast: Cast) -> None:
+    client = cast.client(cast.bo)
+    url = reverse("ball-new", args=[cast.bo_bowler.uuid])
+    texts = said(client.post(url, {**BALL, "name": "", "role": "odd"}))
+    assert "Name is missing: up to 80 characters." in texts
+    start = "Place in the bag “odd” is not allowed: choose one of Strong end"
+    assert any(text.startswith(start) for text in texts)
+    empty = said(client.post(url, {}))
+    assert not any("This field" in text or "Select a valid" in text for text in empty)
+    assert "Username is missing" in Client().post(reverse("sign-in"), {}).content.decode()
