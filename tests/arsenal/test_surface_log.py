@@ -130,7 +130,8 @@ def test_an_entry_may_name_its_block_when_an_app_knows_blocks(cast: Cast) -> Non
     def choices(ball: Ball, person: Person) -> list[tuple[str, str]]:
         return [("a", "Squad A")] if person == cast.bo else []
 
-    before = surface_blocks._Plug.choices, surface_blocks._Plug.link
+    plug = surface_blocks._Plug
+    before = plug.choices, plug.link, plug.in_play
     surface_blocks.register(choices, lambda entry, key: linked.append((entry.pk, key)))
     try:
         entry = enter(cast, before_block="a")

@@ -55,8 +55,8 @@ def test_boards_carry_their_side_where_readers_of_both_hands_meet(opened: OpenBl
     opened.shot(opened.bo)
     opened.shot(opened.lin, target_board=None)
     text = page(opened)
-    assert "<td>22R → 14R</td>" in text
-    assert "<td>22L → ?</td>" in text
+    assert '<td class="line">22R → 14R</td>' in text
+    assert '<td class="line">22L → ?</td>' in text
 
 
 def test_the_block_total_stands_against_two_hundred_a_game(opened: OpenBlock) -> None:
