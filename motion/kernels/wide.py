@@ -204,12 +204,6 @@ def both(typing: Any, a: Any, b: Any) -> Codegen:
 
 
 @_operation
-def either(typing: Any, a: Any, b: Any) -> Codegen:
-    """a or b."""
-    return WIDE_BOOL(WIDE_BOOL, WIDE_BOOL), lambda context, builder, signature, args: builder.or_(*args)
-
-
-@_operation
 def choose(typing: Any, which: Any, a: Any, b: Any) -> Codegen:
     """a where which holds, b elsewhere."""
     return WIDE(WIDE_BOOL, WIDE, WIDE), lambda context, builder, signature, args: builder.select(*args)

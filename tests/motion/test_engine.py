@@ -17,6 +17,7 @@ from motion.answerable import march_answerable
 from motion.draws import release_samples
 from motion.errors import MotionError
 from motion.inputs import ReleaseSpec
+from motion.kernels.wide_march import SKEW_RANGE
 from motion.path import march_batch, solve_path
 from motion.streams import scatter_normals
 from motion.threads import Cancelled, limit_threads, thread_count
@@ -170,6 +171,37 @@ def test_search_counts_its_progress_and_can_be_cancelled():
     asked = iter([False, False, True])
     with pytest.raises(Cancelled):
         engine.search(maps, **lines, samples=draws, cancelled=lambda: next(asked, True))
+
+
+def test_the_polynomial_is_good_to_the_end_of_its_range():
+    """On even friction the steps themselves are all but exact, so what is left is the polynomial's error."""
+    rng = np.random.default_rng(14)
+    columns = shots(rng, 4000) | {
+        "speed_mph": rng.uniform(7.0, 24.0, 4000),
+        "rev_rate_rpm": rng.uniform(0.0, 800.0, 4000),
+        "axis_rotation_deg": rng.uniform(-90.0, 90.0, 4000),
+    }
+    skew = skew_of(columns)
+    low, high = (float(end) for end in SKEW_RANGE)
+    near_an_end = ((skew > low) & (skew < low + 0.08)) | ((skew < high) & (skew > high - 0.08))
+    assert near_an_end.sum() > 100
+    columns = {name: values[near_an_end] for name, values in columns.items()}
+    for friction in (0.02, 0.06, 0.2):
+        mu = np.full((61, 39), friction)
+        fast = engine.march(mu, **columns)
+        exact = march_batch(mu, **columns, steps_per_foot=32)
+        assert np.abs(fast.board_at_60 - exact.board_at_60).max() < 0.06
+
+
+def skew_of(columns):
+    """Speed down the lane at release over that once rolling, (v + k p)/(1 + k) (standard mechanics)."""
+    launch, rotation = np.radians(columns["launch_deg"]), np.radians(columns["axis_rotation_deg"])
+    speed = columns["speed_mph"] * 0.44704
+    spin = columns["rev_rate_rpm"] * np.pi / 30.0 * np.cos(np.radians(columns["axis_tilt_deg"]))
+    surface = spin * 8.55 / 2.0 * 0.0254
+    k = (columns["rg_in"] / (8.55 / 2.0)) ** 2
+    down = speed * np.cos(launch)
+    return down * (1.0 + k) / (down + k * surface * np.cos(rotation - launch))
 
 
 def test_releases_beyond_the_polynomial_are_marched_in_float64():
