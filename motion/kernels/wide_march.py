@@ -59,7 +59,7 @@ OUT = 5  # see `finish`
 EVENTS = 4  # see `events`
 FAR = NARROW - 1.0  # board beyond which a path may need more than the 32 entries of `look`
 LAST = np.float32(TABLE - 1)
-# Release speed down the lane over rolling speed, for which the polynomial is good to 0.06 board at 60 ft (a
+# Release speed down the lane over rolling speed, for which the polynomial is good to 0.05 board at 60 ft (a
 # test holds it to that); and the steepest slope that the series of `arc_tangent` answers.
 SKEW_RANGE = (np.float32(0.7), np.float32(1.45))
 LEAST_SLIP = np.float32(1e-3)  # m/s; a ball released rolling is for the float64 march too

@@ -190,7 +190,8 @@ def test_the_polynomial_is_good_to_the_end_of_its_range():
         mu = np.full((61, 39), friction)
         fast = engine.march(mu, **columns)
         exact = march_batch(mu, **columns, steps_per_foot=32)
-        assert np.abs(fast.board_at_60 - exact.board_at_60).max() < 0.06
+        assert (~exact.gutter).sum() > 20
+        assert np.abs(fast.board_at_60 - exact.board_at_60)[~exact.gutter].max() < 0.05
 
 
 def skew_of(columns):
