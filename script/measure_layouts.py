@@ -10,6 +10,7 @@ from __future__ import annotations
 import sys
 from dataclasses import fields, replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -44,7 +45,7 @@ RELEASE = ReleaseSpec(
         sd_axis_rotation_deg=0.0,
     ),
 )
-LINE = {"launch_deg": 2.1, "laydown_board": 23.0}
+LINE: Any = {"launch_deg": 2.1, "laydown_board": 23.0}
 LAYOUTS = ((0.75, 70.0, 40.0), (2.0, 50.0, 40.0), (3.4, 45.0, 35.0), (5.0, 75.0, 55.0))
 ROUGHNESS_UM = (0.9, 0.5)
 PHASES_DEG = np.arange(-180.0, 180.0, 45.0)
